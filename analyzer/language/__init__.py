@@ -1,0 +1,79 @@
+"""What a coach's words mean: phrase data, one folder a language, and what reads it.
+
+Takes a language code. Gives a :class:`Language`: compiled phrases, number words. Never looks at a recording or a
+plan, and holds no phrase in code: those live in ``<code>/*.yaml``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from analyzer.language.numbers import NumberWords
+from analyzer.language.patterns import Match, PhraseSet, SpokenText, compile_phrases, find
+from analyzer.model.errors import AnalyzerError
+
+__all__ = ["Language", "Match", "PhraseSet", "SpokenText", "find", "languages", "load_language"]
+
+_FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True)
+class Language:
+    """One language's data. ``folder`` holds its files; ``numbers`` its number words."""
+
+    code: str
+    folder: Path
+    numbers: NumberWords
+
+    def phrases(self, file: str) -> PhraseSet:
+        """Return the compiled phrases of ``<file>.yaml``; compiled once a process.
+
+        Raises
+        ------
+        AnalyzerError
+            When the file is missing or a phrase in it can't be read.
+        """
+        return _phrases(self.code, file)
+
+
+def languages() -> tuple[str, ...]:
+    """Codes of the languages shipped, in order."""
+    return tuple(sorted(path.parent.name for path in _FOLDER.glob("*/numbers.yaml")))
+
+
+@cache
+def load_language(code: str = "en") -> Language:
+    """Return the language of this code; loaded once a process.
+
+    Raises
+    ------
+    AnalyzerError
+        When there is no such language; the message lists those there are.
+    """
+    if code not in languages():
+        raise AnalyzerError(found=f"no language '{code}'", allowed=f"there is: {', '.join(languages())}")
+    folder = _FOLDER / code
+    return Language(code, folder, NumberWords.of(_read_yaml(folder / "numbers.yaml")))
+
+
+@cache
+def _phrases(code: str, file: str) -> PhraseSet:
+    language = load_language(code)
+    path = language.folder / f"{file}.yaml"
+    if not path.is_file():
+        there = ", ".join(sorted(p.stem for p in language.folder.glob("*.yaml") if p.stem != "numbers"))
+        raise AnalyzerError(file=f"{code}/{file}.yaml", found="no such phrase file", allowed=f"there is: {there}")
+    try:
+        return compile_phrases(_read_yaml(path), language.numbers)
+    except ValueError as error:
+        raise AnalyzerError(file=f"{code}/{file}.yaml", found=str(error)) from error
+
+
+def _read_yaml(path: Path) -> Any:
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    return yaml.load(path.read_text(encoding="utf-8"), Loader=loader)
