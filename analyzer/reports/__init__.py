@@ -1,0 +1,17 @@
+"""Takes one Audit. Gives its report: JSON, HTML, tables, figures, a terminal summary. Never judges or recomputes."""
+
+from analyzer.reports.outputs import KINDS, render_files
+from analyzer.reports.report_json import report_bytes, report_dict, validate_report
+from analyzer.reports.summary import summary_text
+from analyzer.reports.writing import write_file, write_folder
+
+__all__ = [
+    "KINDS",
+    "render_files",
+    "report_bytes",
+    "report_dict",
+    "summary_text",
+    "validate_report",
+    "write_file",
+    "write_folder",
+]

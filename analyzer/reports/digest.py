@@ -1,0 +1,151 @@
+"""The report in a few sentences: how many findings stand, the verdict sentence, what to fix first.
+
+Counts only: whether something is a finding, and how grave, was decided before an Audit reaches this room.
+A waived finding never counts; an unclear one is told apart and never counts as a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from analyzer.model.audit import Audit, Finding, Severity
+
+SEVERITIES: tuple[Severity, ...] = ("high", "medium", "low")
+Level = Literal["high", "medium", "low", "never"]
+State = Literal["redo", "look", "small", "clear"]
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many findings stand (``high``, ``medium``, ``low``), are ``unclear``, and were ``waived``."""
+
+    high: int
+    medium: int
+    low: int
+    unclear: int
+    waived: int
+
+    @property
+    def standing(self) -> int:
+        """Findings that stand, whatever their severity."""
+        return self.high + self.medium + self.low
+
+
+@dataclass(frozen=True, slots=True)
+class FixFirst:
+    """The worst finding of one check, and how many ``more`` of the same check and severity stand beside it."""
+
+    finding: Finding
+    more: int
+
+
+def standing(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings that count: failed and not waived."""
+    return tuple(f for f in findings if f.verdict == "fail" and f.waived is None)
+
+
+def undecided(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings whose timing could not settle them, waived ones left out."""
+    return tuple(f for f in findings if f.verdict == "unclear" and f.waived is None)
+
+
+def waived(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings someone has accepted with a reason."""
+    return tuple(f for f in findings if f.waived is not None)
+
+
+def tally(audit: Audit) -> Tally:
+    """Count the findings of an audit."""
+    stand = [f.severity for f in standing(audit.findings)]
+    return Tally(
+        *(stand.count(severity) for severity in SEVERITIES),
+        unclear=len(undecided(audit.findings)),
+        waived=len(waived(audit.findings)),
+    )
+
+
+def reaches(audit: Audit, level: Level) -> bool:
+    """Return whether a standing finding is as grave as ``level`` or graver; ``never`` is reached by none."""
+    if level == "never":
+        return False
+    grave = SEVERITIES[: SEVERITIES.index(level) + 1]
+    return any(f.severity in grave for f in standing(audit.findings))
+
+
+def state(audit: Audit) -> State:
+    """Return the gravest state: ``redo`` (a high finding stands), ``look``, ``small``, or ``clear``."""
+    counts = tally(audit)
+    if counts.high:
+        return "redo"
+    if counts.medium:
+        return "look"
+    return "small" if counts.low else "clear"
+
+
+_HEADS = {
+    "redo": "Not ready to sign off",
+    "look": "Nothing grave, some things to look at",
+    "small": "Only small things",
+    "clear": "Nothing beyond the limits",
+}
+
+
+def verdict_words(audit: Audit) -> tuple[str, str]:
+    """Return the verdict as a headline and the sentence that backs it with counts."""
+    counts = tally(audit)
+    parts = [f"{number} {name}" for name, number in zip(SEVERITIES, (counts.high, counts.medium, counts.low), strict=True)]
+    found = [part for part in parts if not part.startswith("0 ")]
+    noun = "finding" if counts.standing == 1 else "findings"
+    sentence = f"{_listed(found)} {noun}." if found else "No finding stands against the plan."
+    if counts.unclear:
+        what = "One thing" if counts.unclear == 1 else f"{counts.unclear} things"
+        sentence += f" {what} could not be decided at this timing."
+    if counts.waived:
+        sentence += f" {counts.waived} waived."
+    return _HEADS[state(audit)], sentence
+
+
+def fix_first(audit: Audit, most: int = 3) -> tuple[FixFirst, ...]:
+    """Return what to fix first: the gravest checks, each by its largest excess over the limit.
+
+    Order: severity, then the number of findings of that check (one cause often makes many), then time.
+    """
+    groups: dict[tuple[Severity, str], list[Finding]] = {}
+    for finding in standing(audit.findings):
+        groups.setdefault((finding.severity, finding.check), []).append(finding)
+    order = sorted(
+        groups.items(), key=lambda item: (SEVERITIES.index(item[0][0]), -len(item[1]), _time(item[1][0]), item[0][1])
+    )
+    return tuple(FixFirst(max(group, key=lambda f: (_excess(f), -_time(f))), len(group) - 1) for _, group in order[:most])
+
+
+def by_time(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings in the order of the recording; those without a time come last."""
+    return tuple(sorted(findings, key=lambda f: (_time(f), f.check, f.id)))
+
+
+def where(finding: Finding) -> str:
+    """Return the place of a finding in words: ``Main A, round 2, Split squat, left``; empty for the whole class."""
+    parts = [
+        finding.block,
+        None if finding.round is None else f"round {finding.round}",
+        finding.move,
+        None if finding.side is None else f"{finding.side} side",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _excess(finding: Finding) -> float:
+    if finding.measured is None or finding.expected is None:
+        return 0.0
+    return abs(finding.measured - finding.expected) / max(finding.limit or 1.0, 1e-6)
+
+
+def _time(finding: Finding) -> float:
+    return float("inf") if finding.at_s is None else finding.at_s
+
+
+def _listed(parts: list[str]) -> str:
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"

@@ -1,0 +1,130 @@
+"""Files put on disk whole: everything is written beside its place first and renamed last.
+
+Either every file of a call is new, or, on any error, none is and nothing is left lying about.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+from analyzer.model.errors import OutputError
+
+
+def write_folder(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write ``files`` (name -> content) into ``folder``, made when it is missing; return their paths in order.
+
+    Raises
+    ------
+    OutputError
+        When the folder is a file, cannot be made or written, or the disk is full. Nothing new is left then.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(str(folder), found="is a file", allowed="--out takes a folder, new or existing")
+    made: list[Path] = []
+    try:
+        made = _make_folder(folder)
+        return _write_all([(folder / name, content) for name, content in files.items()])
+    except OSError as error:
+        _remove_folders(made)
+        raise _output_error(error, folder) from error
+
+
+def write_file(path: Path, content: bytes) -> Path:
+    """Write one file whole. Raises OutputError, leaving what was there before."""
+    if path.is_dir():
+        raise OutputError(str(path), found="is a folder", allowed="a file name is needed")
+    try:
+        return _write_all([(path, content)])[0]
+    except OSError as error:
+        raise _output_error(error, path) from error
+
+
+def _make_folder(folder: Path) -> list[Path]:
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    made: list[Path] = []
+    try:
+        for path in reversed(missing):
+            path.mkdir(exist_ok=True)
+            made.append(path)
+    except OSError:
+        _remove_folders(made)
+        raise
+    return made
+
+
+def _remove_folders(made: list[Path]) -> None:
+    for path in reversed(made):
+        try:
+            path.rmdir()
+        except OSError:  # someone else has put a file there meanwhile: theirs to keep
+            return
+
+
+def _write_all(pairs: list[tuple[Path, bytes]]) -> tuple[Path, ...]:
+    temps: list[Path] = []
+    try:
+        for target, content in pairs:
+            if target.is_dir():
+                raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
+            temp = _beside(target, "part")
+            temps.append(temp)
+            _write_durably(temp, content)
+        _rename_all(list(zip(temps, (target for target, _ in pairs), strict=True)))
+    finally:
+        for temp in temps:
+            temp.unlink(missing_ok=True)
+    return tuple(target for target, _ in pairs)
+
+
+def _beside(target: Path, what: str) -> Path:
+    return target.with_name(f".{target.name}.{os.getpid()}.{what}")
+
+
+def _write_durably(path: Path, content: bytes) -> None:
+    with open(path, "wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _rename_all(renames: list[tuple[Path, Path]]) -> None:
+    """Rename each temp to its target; when one fails, put every earlier target back as it was."""
+    done: list[tuple[Path, Path | None]] = []
+    try:
+        for temp, target in renames:
+            kept = _beside(target, "kept") if target.exists() else None
+            if kept is not None:
+                os.replace(target, kept)
+            done.append((target, kept))
+            os.replace(temp, target)
+    except OSError:
+        for target, kept in reversed(done):
+            if kept is None:
+                target.unlink(missing_ok=True)
+            else:
+                os.replace(kept, target)
+        raise
+    for _, kept in done:
+        if kept is not None:
+            kept.unlink(missing_ok=True)
+
+
+_REASONS = {
+    errno.ENOSPC: ("the disk is full", "free some space and run again; nothing was changed"),
+    errno.EDQUOT: ("the disk quota is used up", "free some space and run again; nothing was changed"),
+    errno.EACCES: ("may not be written", "choose another folder or change its permissions"),
+    errno.EPERM: ("may not be written", "choose another folder or change its permissions"),
+    errno.EROFS: ("lies on a read-only disk", "choose another folder"),
+    errno.ENOTDIR: ("lies under a file, not a folder", "choose another folder"),
+    errno.EISDIR: ("holds a folder where a file must go", "choose another folder"),
+    errno.ENAMETOOLONG: ("has too long a name", "choose a shorter one"),
+}
+
+
+def _output_error(error: OSError, target: Path) -> OutputError:
+    reason = error.strerror or type(error).__name__
+    found, allowed = _REASONS.get(error.errno or 0, (f"cannot be written ({reason})", ""))
+    return OutputError(str(target), found=found, allowed=allowed)
