@@ -1,0 +1,157 @@
+"""How alike words sound: phones from a small table, letter-to-sound rules for the rest, weighted edit distance.
+
+A recogniser that mishears writes another word that sounds alike. Each phone is written as three characters, its
+manner, its like-sounding group and itself, so that an ordinary edit distance over the characters, divided by three,
+counts 1/3 for a voiced/unvoiced pair or near vowels, 2/3 for another phone of the same manner, else 1.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+from pathlib import Path
+
+from rapidfuzz.distance import Levenshtein
+
+_FOLDER = Path(__file__).parent
+
+# manner -> groups of phones that are easily taken for each other (ARPAbet, stress left out).
+_MANNERS: dict[str, str] = {
+    "vowel": "IY IH/EH AE EY/AH AA UH/AO OW/UW/ER/AY/AW/OY",
+    "stop": "P B/T D/K G",
+    "breathy": "S Z/F V/TH DH/SH ZH/CH JH/HH",
+    "nasal": "M/N NG",
+    "glide": "L/R/W/Y",
+}
+CODE_LENGTH = 3
+"""Characters a phone takes in an encoded word."""
+
+
+def _make_codes() -> dict[str, str]:
+    codes: dict[str, str] = {}
+    letter = iter(range(0x100, 0x400))  # any characters will do: they are only compared
+    for groups in _MANNERS.values():
+        manner = chr(next(letter))
+        for group in groups.split("/"):
+            like = chr(next(letter))
+            for phone in group.split():
+                codes[phone] = manner + like + chr(next(letter))
+    return codes
+
+
+_CODES = _make_codes()
+
+
+def encode(phones: str) -> str:
+    """Return ARPAbet phones ("P L AE NG K") as a string of three characters a phone."""
+    return "".join(_CODES[phone] for phone in phones.split())
+
+
+@cache
+def _table(language: str) -> dict[str, str]:
+    lines = (_FOLDER / language / "phones.tsv").read_text(encoding="utf-8").splitlines()
+    return dict(line.split("\t", 1) for line in lines)
+
+
+@cache
+def _letter_rules(language: str) -> tuple[re.Pattern[str], tuple[str, ...]]:
+    """Return one pattern, an alternative a rule, and the phones of each rule. First rule that fits wins."""
+    lines = (_FOLDER / language / "letters.tsv").read_text(encoding="utf-8").splitlines()
+    rules = [line.split("\t") for line in lines if line and not line.startswith("#")]
+    pattern = "|".join(f"({rule[0]})" for rule in rules)
+    return re.compile(pattern), tuple(rule[1] if len(rule) > 1 else "" for rule in rules)
+
+
+def spell_out(word: str, language: str = "en") -> str:
+    """Return the phones that letter-to-sound rules give, "" for a word without letters."""
+    pattern, sounds = _letter_rules(language)
+    found = [sounds[match.lastindex - 1] for match in pattern.finditer(word.lower()) if match.lastindex]
+    phones = " ".join(sound for sound in found if sound).split()
+    return " ".join(phone for at, phone in enumerate(phones) if at == 0 or phone != phones[at - 1])
+
+
+@lru_cache(maxsize=20000)
+def pronunciations(word: str, language: str = "en") -> tuple[str, ...]:
+    """Return how a lower-case word may be said, phones apart by spaces, at least one unless it has no letters.
+
+    In order: the table; a known word with an ending (-s, -es, -ed, -ing, 's); two known words joined, as in
+    "walkouts"; letter by letter.
+    """
+    word = word.lower().replace("’", "'")
+    table = _table(language)
+    listed = table.get(word)
+    if listed is not None:
+        return tuple(listed.split("|"))
+    if "-" in word:
+        parts = [pronunciations(part, language) for part in word.split("-") if part]
+        return (" ".join(part[0] for part in parts if part),) if parts else ()
+    built = _with_ending(word, language) or _two_words(word, table)
+    if built:
+        return (built,)
+    spelt = spell_out(word, language)
+    return (spelt,) if spelt else ()
+
+
+_SIBILANTS = frozenset("S Z SH ZH CH JH".split())
+_VOICELESS = frozenset("P T K F TH".split())
+
+
+def _with_ending(word: str, language: str) -> str:
+    table = _table(language)
+    for ending in ("'s", "s", "es", "ed", "ing"):
+        stem = word.removesuffix(ending)
+        if stem == word or len(stem) < 3:
+            continue
+        for base in (stem, stem + "e", stem[:-1] if len(stem) > 3 and stem[-1] == stem[-2] else stem):
+            phones = (table.get(base) or "").split("|")[0]
+            if not phones:
+                continue
+            return f"{phones} {_ending_sound(ending, phones.split()[-1])}"
+    joined = _two_words(word[:-1], table) if word.endswith("s") else ""
+    return f"{joined} {_ending_sound('s', joined.split()[-1])}" if joined else ""
+
+
+def _ending_sound(ending: str, last: str) -> str:
+    if ending == "ing":
+        return "IH NG"
+    if ending == "ed":
+        return "IH D" if last in ("T", "D") else "T" if last in _VOICELESS | _SIBILANTS - {"Z", "JH"} else "D"
+    return "IH Z" if last in _SIBILANTS else "S" if last in _VOICELESS else "Z"
+
+
+def _two_words(word: str, table: dict[str, str]) -> str:
+    for cut in range(len(word) - 2, 2, -1):
+        left, right = table.get(word[:cut]), table.get(word[cut:])
+        if left and right:
+            return f"{left.split('|')[0]} {right.split('|')[0]}"
+    return ""
+
+
+@lru_cache(maxsize=20000)
+def sound_code(word: str, language: str = "en") -> str:
+    """Return the encoded phones of the first pronunciation of a word, "" where it has none."""
+    said = pronunciations(word, language)
+    return encode(said[0]) if said else ""
+
+
+def sequence_code(words: tuple[str, ...], language: str = "en") -> str:
+    """Return the encoded phones of words said in a row, so that where they are split makes no difference."""
+    return "".join(sound_code(word, language) for word in words)
+
+
+def phone_distance(left: str, right: str, like: bool = False, language: str = "en") -> float:
+    """Return the least edit distance between two words over their phones and pronunciations.
+
+    Plain: every insertion, deletion and substitution costs 1. ``like=True``: substituting like sounds costs less
+    (see the module's opening). A word without sound is as far as the other is long.
+    """
+    lefts = pronunciations(left, language) or ("",)
+    rights = pronunciations(right, language) or ("",)
+    if like:
+        return min(Levenshtein.distance(encode(a), encode(b)) for a in lefts for b in rights) / CODE_LENGTH
+    return float(min(Levenshtein.distance(a.split(), b.split()) for a in lefts for b in rights))
+
+
+def sound_similarity(left: tuple[str, ...], right: tuple[str, ...], language: str = "en") -> float:
+    """Return 0 to 1, how alike two runs of words sound: 1 less the like-sound distance over the longer one."""
+    return Levenshtein.normalized_similarity(sequence_code(left, language), sequence_code(right, language))
