@@ -1,0 +1,44 @@
+"""Collects every mistake of one plan file, so that a coach can mend them all in one go."""
+
+from __future__ import annotations
+
+import unicodedata
+
+from analyzer.model.errors import AnalyzerError, PlanError
+
+_LONGEST_QUOTE = 60
+
+
+class Mistakes:
+    """The mistakes found so far in ``file``, in the order they were noted."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self._found: list[tuple[int, AnalyzerError]] = []
+
+    def add(self, line: int, place: str, found: str, allowed: str) -> None:
+        """Note one mistake. ``line`` counts from 1 (0 = the file as a whole); ``place`` is a field path or ""."""
+        where = ", ".join(part for part in (f"line {line}" if line else "", place) if part)
+        self._found.append((line, AnalyzerError(self.file, where, found, allowed)))
+
+    def raise_if_any(self) -> None:
+        """Raise one PlanError that holds all mistakes in file order, if there is at least one."""
+        if not self._found:
+            return
+        mistakes = tuple(error for _, error in sorted(self._found, key=lambda pair: pair[0]))
+        first, more = mistakes[0], len(mistakes) - 1
+        count = f" (and {more} more mistake{'s' if more > 1 else ''})" if more else ""
+        raise PlanError(first.file, first.place, first.found, first.allowed + count, mistakes)
+
+
+def refuse(file: str, line: int, found: str, allowed: str) -> PlanError:
+    """Return the error for a file that cannot be read any further, with this as its only mistake."""
+    mistake = AnalyzerError(file, f"line {line}" if line else "", found, allowed)
+    return PlanError(mistake.file, mistake.place, mistake.found, mistake.allowed, (mistake,))
+
+
+def quote(text: str) -> str:
+    """Return untrusted text fit for one line of a terminal: quoted, shortened, control characters replaced."""
+    flat = " ".join(text.split())
+    safe = "".join("?" if unicodedata.category(char) in ("Cc", "Cf", "Cs") else char for char in flat)
+    return f"'{safe}'" if len(safe) <= _LONGEST_QUOTE else f"'{safe[:_LONGEST_QUOTE]}...'"
