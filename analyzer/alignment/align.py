@@ -1,0 +1,251 @@
+"""Places every planned interval on the recording: one global best path, with the posterior of each boundary.
+
+Two passes: the first with the starting priors; from its lengths the mixture weights of this recording are estimated,
+and the second pass decides. The length of each interval is judged again under a looser prior; where that disagrees
+the plan, not the recording, decided, and the interval says so (``length_doubtful``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analyzer.alignment.assemble import Marks, Priors, assemble, gather_marks, path_only, work_reach_s
+from analyzer.alignment.candidates import Candidates, find_candidates
+from analyzer.alignment.decode import Posterior, Problem, Step, best_path, posterior
+from analyzer.alignment.graph import Graph, build_graph
+from analyzer.alignment.priors import GAP, WORK, reweigh
+from analyzer.model.audit import Alignment, Interval
+from analyzer.model.errors import MismatchError
+from analyzer.model.events import Events
+from analyzer.model.plan import Plan, Schedule
+from analyzer.model.transcript import Floats, Transcript
+
+MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcript a small part of it
+JUDGEMENT_U_S = 0.45  # where work begins is a matter of judgement to about a second
+NEAR_S = 2.5  # posterior mass this close to the best boundary is the same boundary
+SPREAD_S = 12.0  # mass within this reach counts into its uncertainty
+DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Solved:
+    """A decoded problem with what is needed to read it."""
+
+    at: Candidates
+    graph: Graph
+    problem: Problem
+    steps: tuple[Step, ...]
+    score: float
+
+
+def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
+    """Return where every planned interval was found.
+
+    Raises
+    ------
+    MismatchError
+        When so little of the plan is found that an audit against it would mean nothing.
+    """
+    if not schedule.intervals or not len(transcript.words):
+        raise MismatchError(plan.name, "", "the plan has no interval to look for", "a plan with at least one move")
+    _require_names(transcript, plan, events)
+    at = find_candidates(transcript, events)
+    graph = build_graph(plan, schedule)
+    longest = work_reach_s(max(n.length_s for n in graph.nodes))
+    marks = gather_marks(transcript, schedule, events, at, graph, longest)
+    first = _solve(at, graph, schedule, marks, Priors(), transcript.duration_s)
+    using = _adapted(first, schedule)
+    solved = _solve(at, graph, schedule, marks, using, transcript.duration_s)
+    if not solved.steps:
+        raise MismatchError(
+            transcript.name, "", f"the plan {plan.name} fits nowhere on this recording", "give the plan of this class"
+        )
+    chances = posterior(solved.problem)
+    loose = _loose_lengths(solved, schedule, marks, using, transcript.duration_s)
+    alignment = _read(solved, chances, loose, plan, schedule, events)
+    if alignment.found_share < MIN_FOUND_SHARE:
+        raise _mismatch(transcript, plan, f"only {alignment.found_share:.0%} of the plan's work was found in the recording")
+    return alignment
+
+
+def _mismatch(transcript: Transcript, plan: Plan, found: str) -> MismatchError:
+    return MismatchError(
+        transcript.name,
+        f"against {plan.name}",
+        found,
+        f"at least {MIN_FOUND_SHARE:.0%} is needed: is this the plan of another class, or a part of the recording?",
+    )
+
+
+def _require_names(transcript: Transcript, plan: Plan, events: Events) -> None:
+    """Refuse a plan whose moves are hardly ever named in the recording."""
+    moves = {m.name.casefold(): (b, k) for b, block in enumerate(plan.blocks) for k, m in enumerate(block.moves)}
+    heard = {ref for m in events.mentions if m.score >= 0.75 for ref in m.moves}
+    names = {name for name, ref in moves.items() if ref in heard}
+    if len(moves) >= 3 and len(names) < MIN_FOUND_SHARE * len(moves):
+        raise _mismatch(transcript, plan, f"only {len(names)} of the plan's {len(moves)} moves are named in the recording")
+
+
+def _solve(
+    at: Candidates, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
+) -> _Solved:
+    problem = assemble(at, graph, schedule, marks, using, duration_s)
+    steps, score = best_path(problem)
+    return _Solved(at, graph, problem, steps, score)
+
+
+def _adapted(solved: _Solved, schedule: Schedule) -> Priors:
+    """Return priors with the mixture weights of this recording."""
+    t = solved.at.time_s
+    nodes = [solved.graph.nodes[s.node] for s in solved.steps]
+    work = np.array([t[s.end] - t[s.start] for s in solved.steps])
+    plan = np.array([n.length_s for n in nodes])
+    blur = np.array([np.hypot(solved.at.u_s[s.start], solved.at.u_s[s.end]) for s in solved.steps])
+    gaps, planned, soft = [], [], []
+    for a, b, one, two in zip(nodes, nodes[1:], solved.steps, solved.steps[1:], strict=False):
+        if a.planned is None or b.planned != a.planned + 1 or schedule.intervals[b.planned].demo_s > 0:
+            continue
+        gaps.append(t[two.start] - t[one.end])
+        planned.append(schedule.intervals[a.planned].rest_s)
+        soft.append(np.hypot(solved.at.u_s[one.end], solved.at.u_s[two.start]))
+    return Priors(
+        work=reweigh(WORK, work, plan, blur),
+        gap=reweigh(GAP, np.array(gaps), np.array(planned), np.array(soft)),
+    )
+
+
+def _loose_lengths(
+    solved: _Solved, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
+) -> dict[int, float]:
+    """Return each path node's length when slips are made likely, by node number."""
+    order = tuple(s.node for s in solved.steps)
+    graph, old = path_only(solved.graph.nodes, solved.graph.arcs, order)
+    own = replace(marks, start=marks.start[list(old)], end=marks.end[list(old)])
+    again = _solve(solved.at, graph, schedule, own, using.looser(), duration_s)
+    t = solved.at.time_s
+    return {old[s.node]: float(t[s.end] - t[s.start]) for s in again.steps}
+
+
+def _pooled(spans: tuple[tuple[int, Floats], ...], nodes: list[int], m: int) -> Floats:
+    """Add up the posteriors of the copies of one planned interval, shape (m,)."""
+    total = np.zeros(m)
+    for k in nodes:
+        low, values = spans[k]
+        total[low : low + len(values)] += values
+    return total
+
+
+def _locate(at: Candidates, best: int, chance: Floats) -> tuple[float, float]:
+    """Return a boundary's time and standard uncertainty from its posterior around the best path's candidate."""
+    t, best_s = at.time_s, float(at.time_s[best])
+    near = (np.abs(t - best_s) <= NEAR_S) & (chance > 0)
+    mass = float(chance[near].sum())
+    time = float((t[near] * chance[near]).sum() / mass) if mass > 0 else best_s
+    wide = np.abs(t - best_s) <= SPREAD_S
+    weight = chance[wide]
+    total = float(weight.sum())
+    spread = float((np.square(t[wide] - time) * weight).sum() / total) if total > 0 else 0.0
+    own = float(at.u_s[best])
+    return time, float(np.sqrt(spread + own * own + JUDGEMENT_U_S**2))
+
+
+def _read(
+    solved: _Solved, chances: Posterior, loose: dict[int, float], plan: Plan, schedule: Schedule, events: Events
+) -> Alignment:
+    """Turn the best path and the posteriors into intervals."""
+    m = len(solved.at)
+    copies: dict[int | None, list[int]] = {}
+    for k, node in enumerate(solved.graph.nodes):
+        copies.setdefault(node.planned, []).append(k)
+    placed: list[Interval] = []
+    for n, step in enumerate(solved.steps):
+        node = solved.graph.nodes[step.node]
+        pool = copies[node.planned] if node.planned is not None else [step.node]
+        start = _pooled(chances.start, pool, m)
+        end = _pooled(chances.end, pool, m)
+        start_s, start_u = _locate(solved.at, step.start, start)
+        end_s, end_u = _locate(solved.at, step.end, end)
+        doubtful = abs(loose.get(step.node, end_s - start_s) - (end_s - start_s)) > DOUBT_S
+        made = _interval(plan, schedule, events, node.planned, n, solved, step)
+        placed.append(
+            replace(
+                made,
+                start_s=start_s,
+                end_s=max(end_s, start_s + 0.5),
+                start_u=start_u,
+                end_u=end_u,
+                confidence=float(min(1.0, start.sum())),
+                length_doubtful=doubtful,
+            )
+        )
+    return _complete(solved, chances, placed, plan, schedule, copies)
+
+
+def _interval(
+    plan: Plan, schedule: Schedule, events: Events, planned: int | None, n: int, solved: _Solved, step: Step
+) -> Interval:
+    if planned is not None:
+        iv = schedule.intervals[planned]
+        block = plan.blocks[iv.block]
+        return Interval(f"i{planned + 1:03d}", planned, block.name, iv.round, block.moves[iv.move].name, iv.side, "worked")
+    begin, finish = float(solved.at.time_s[step.start]), float(solved.at.time_s[step.end])
+    before = [solved.graph.nodes[s.node].planned for s in solved.steps[:n]]
+    last = next((p for p in reversed(before) if p is not None), 0)
+    iv = schedule.intervals[last]
+    heard = [e for e in events.mentions if begin - 10.0 <= e.at_s <= begin + 0.5 * (finish - begin)]
+    best = max(heard, key=lambda e: e.score, default=None)
+    name = "unplanned"
+    if best is not None:
+        ref = next((r for r in best.moves if r[0] == iv.block), best.moves[0])
+        name = plan.blocks[ref[0]].moves[ref[1]].name
+    return Interval(f"x{n + 1:03d}", None, plan.blocks[iv.block].name, iv.round, name, None, "extra")
+
+
+def _complete(
+    solved: _Solved,
+    chances: Posterior,
+    placed: list[Interval],
+    plan: Plan,
+    schedule: Schedule,
+    copies: dict[int | None, list[int]],
+) -> Alignment:
+    """Add the missing intervals and what follows from them."""
+    there = {iv.planned for iv in placed}
+    missing: list[Interval] = []
+    for p in schedule.intervals:
+        if p.index in there:
+            continue
+        block = plan.blocks[p.block]
+        worked = sum(float(chances.start[k][1].sum()) for k in copies[p.index])
+        missing.append(
+            Interval(
+                f"i{p.index + 1:03d}", p.index, block.name, p.round, block.moves[p.move].name, p.side, "missing",
+                confidence=float(np.clip(1.0 - worked, 0.0, 1.0)),
+            )
+        )
+    rounds: dict[tuple[int, int], list[bool]] = {}
+    for p in schedule.intervals:
+        rounds.setdefault((p.block, p.round), []).append(p.index in there)
+    lost = tuple((plan.blocks[b].name, r) for (b, r), seen in rounds.items() if not any(seen))
+    strayed = tuple(
+        iv.id
+        for iv, step in zip(placed, solved.steps, strict=True)
+        if solved.graph.nodes[step.node].copy.startswith(("swap", "blocks"))
+    )
+    total = sum(p.work_s for p in schedule.intervals)
+    found = sum(
+        schedule.intervals[iv.planned].work_s for iv in placed if iv.planned is not None and iv.confidence >= 0.5
+    )
+    return Alignment(_in_order(placed, missing), lost, strayed, found / total if total else 0.0, solved.score)
+
+
+def _in_order(placed: list[Interval], missing: list[Interval]) -> tuple[Interval, ...]:
+    """Put each missing interval after the last worked one that is planned before it."""
+    out = list(placed)
+    for iv in missing:
+        index = iv.planned if iv.planned is not None else 0
+        earlier = [k for k, other in enumerate(out) if other.planned is not None and other.planned < index]
+        out.insert(earlier[-1] + 1 if earlier else 0, iv)
+    return tuple(out)

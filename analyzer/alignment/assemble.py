@@ -1,0 +1,169 @@
+"""Puts candidates, evidence, priors and graph together into the problem that the dynamic programme solves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.alignment import priors
+from analyzer.alignment.candidates import Candidates
+from analyzer.alignment.decode import NEG, Kernel, Problem, band_of, banded
+from analyzer.alignment.evidence import (
+    NameEvidence,
+    half_pairs,
+    name_evidence,
+    round_evidence,
+    shared_evidence,
+    side_evidence,
+)
+from analyzer.alignment.graph import END, START, Arc, Graph, Node
+from analyzer.alignment.priors import LengthPrior
+from analyzer.model.events import Events, MoveRef
+from analyzer.model.plan import Schedule
+from analyzer.model.transcript import Floats, Transcript
+
+MIN_WORK_S = 4.0
+JOIN_S = 1.2  # a join without rest still takes a breath: the usual gap where the plan says none
+_EXTRA_FADE = 0.7  # a name counts less for work that the plan does not have
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Marks:
+    """Evidence arrays for every node, shapes (nodes, m), and the half-way bonus of pairs, (m, band)."""
+
+    start: Floats
+    end: Floats
+    pairs: Floats
+
+
+def work_reach_s(length_s: float) -> float:
+    """Return the longest work considered for a planned length, in seconds."""
+    return 2.0 * length_s + 30.0
+
+
+def gap_reach_s(gap_s: float, talk: bool) -> float:
+    """Return the longest gap considered for a planned one, in seconds."""
+    return 1.5 * gap_s + (150.0 if talk else 75.0)
+
+
+def gather_marks(
+    transcript: Transcript, schedule: Schedule, events: Events, at: Candidates, graph: Graph, longest_s: float
+) -> Marks:
+    """Return what the words say about each node."""
+    shared = shared_evidence(at, transcript.words, events)
+    refs: dict[MoveRef, NameEvidence] = {}
+    for iv in schedule.intervals:
+        ref = (iv.block, iv.move)
+        if ref not in refs:
+            refs[ref] = name_evidence(at, events.mentions, ref)
+    extra_start = _EXTRA_FADE * np.max([r.start for r in refs.values()], axis=0)
+    extra_inside = _EXTRA_FADE * np.max([r.inside for r in refs.values()], axis=0)
+    rounds = {
+        n.round_opens: round_evidence(at, events.signals, n.round_opens) for n in graph.nodes if n.round_opens
+    }
+    sides = {(n.side, n.second) for n in graph.nodes}
+    side = {key: side_evidence(at, events, key[0], key[1]) for key in sides}
+    start, end = np.empty((len(graph.nodes), len(at))), np.empty((len(graph.nodes), len(at)))
+    for k, node in enumerate(graph.nodes):
+        if node.planned is None:
+            own_start, own_inside = extra_start, extra_inside
+        else:
+            iv = schedule.intervals[node.planned]
+            own = refs[(iv.block, iv.move)]
+            own_start, own_inside = own.start, own.inside
+        inside = shared.inside + own_inside
+        start[k] = shared.start + own_start + side[(node.side, node.second)] + shared.gap_inside - inside
+        if node.round_opens:
+            start[k] += rounds[node.round_opens]
+        end[k] = shared.end + inside - shared.gap_inside
+    band = band_of(at.time_s, longest_s)
+    pairs = np.zeros((len(at), band))
+
+    def add(rows: slice, columns: slice, bonus: Floats) -> None:
+        b = np.arange(rows.start, rows.stop)[:, None]
+        c = np.arange(columns.start, columns.stop)[None, :]
+        step = np.broadcast_to(c - b, bonus.shape)
+        use = (step >= 0) & (step < band)
+        pairs[np.broadcast_to(b, bonus.shape)[use], step[use]] += bonus[use]
+
+    half_pairs(at, events.calls, add)
+    return Marks(start, end, pairs)
+
+
+@dataclass(frozen=True, slots=True)
+class Priors:
+    """The length priors in force for one pass."""
+
+    work: LengthPrior = priors.WORK
+    gap: LengthPrior = priors.GAP
+    talk: LengthPrior = priors.TALK
+
+    def looser(self) -> Priors:
+        """Return priors that leave slips likely."""
+        return Priors(self.work.looser(), self.gap.looser(), self.talk.looser())
+
+
+def _work_kernel(at: Candidates, length_s: float, prior: LengthPrior, pairs: Floats) -> Kernel:
+    band = band_of(at.time_s, work_reach_s(length_s))
+    target, inside = banded(at.time_s, band)
+    took = at.time_s[target] - at.time_s[:, None]
+    ok = inside & (took >= max(MIN_WORK_S, 0.2 * length_s)) & (at.edge[target] > at.edge[:, None])
+    blur = np.sqrt(np.square(at.u_s[target]) + np.square(at.u_s)[:, None])
+    weight = prior.log_density(took, length_s, blur) + pairs[:, :band]
+    return Kernel.of(np.where(ok, weight, NEG))
+
+
+def _gap_kernel(at: Candidates, gap_s: float, prior: LengthPrior, reach_s: float) -> Kernel:
+    band = band_of(at.time_s, reach_s)
+    target, inside = banded(at.time_s, band)
+    took = at.time_s[target] - at.time_s[:, None]
+    same = np.arange(band)[None, :] == 0
+    ok = inside & (same | (at.edge[target] > at.edge[:, None]))
+    blur = np.sqrt(np.square(at.u_s[target]) + np.square(at.u_s)[:, None])
+    return Kernel.of(np.where(ok, prior.log_density(took, max(gap_s, JOIN_S), blur), NEG))
+
+
+def _gap_key(arc: Arc) -> tuple[float, bool, bool]:
+    """Gaps that share a kernel; a loose gap is known only roughly, so near ones share one."""
+    gap = round(arc.gap_s / 10.0) * 10.0 if arc.loose else round(arc.gap_s * 2.0) / 2.0
+    return gap, arc.talk, arc.loose
+
+
+def assemble(
+    at: Candidates, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
+) -> Problem:
+    """Return the decoding problem under the given priors."""
+    lengths = {round(n.length_s, 1) for n in graph.nodes}
+    work = {length: _work_kernel(at, length, using.work, marks.pairs) for length in sorted(lengths)}
+    keys = sorted({_gap_key(a) for a in graph.arcs if a.source != START and a.target != END})
+    gaps = []
+    for gap, talk, loose in keys:
+        prior = using.talk if talk else using.gap
+        gaps.append(_gap_kernel(at, gap, prior.looser() if loose else prior, gap_reach_s(gap, talk)))
+    number = {key: k for k, key in enumerate(keys)}
+    ends = using.talk.looser()
+    return Problem(
+        start=marks.start,
+        end=marks.end,
+        work=tuple(work[round(n.length_s, 1)] for n in graph.nodes),
+        gaps=tuple(gaps),
+        lead=ends.log_density(at.time_s, schedule.lead_s)[None, :],
+        tail=ends.log_density(np.maximum(duration_s - at.time_s, 0.0), schedule.tail_s)[None, :],
+        arcs=tuple(
+            (a.source, a.target, 0 if START in (a.source,) or a.target == END else number[_gap_key(a)], a.cost)
+            for a in graph.arcs
+        ),
+    )
+
+
+def path_only(nodes: tuple[Node, ...], arcs: tuple[Arc, ...], steps: tuple[int, ...]) -> tuple[Graph, tuple[int, ...]]:
+    """Return the graph cut down to the nodes of one path, and their old numbers."""
+    place = {old: new for new, old in enumerate(steps)} | {START: START, END: END}
+    follow = set(zip((START, *steps), (*steps, END), strict=True))
+    kept = tuple(
+        Arc(place[a.source], place[a.target], a.gap_s, a.talk, 0.0, a.loose)
+        for a in arcs
+        if (a.source, a.target) in follow
+    )
+    return Graph(tuple(nodes[k] for k in steps), kept), steps

@@ -1,0 +1,353 @@
+"""The dynamic programme: one best path and the posterior of every boundary, over banded kernels.
+
+Conventions. m candidates, sorted by time; log values in nats. A node is entered at candidate b (its start) and left
+at candidate c > b (its end). With S(n, b) the best score of any path that starts node n at b, and E(n, c) that ends
+it at c::
+
+    S(n, b) = start(n, b) + max over arcs i -> n, a <= b of [ E(i, a) - cost + gap(a, b) ]
+    E(n, c) = end(n, c)   + max over b < c            of [ S(n, b) + work(b, c) ]
+    best    = max over arcs i -> END, a               of [ E(i, a) - cost + tail(a) ]
+
+Forward-backward is the same with log-sum-exp for max. Ties: of equal sources the earliest candidate wins, then the
+arc listed first. A kernel is stored by rows of its target (``pull``) and by rows of its source (``push``), each
+``band`` wide; entries out of reach are -inf. Each node is computed only where its score is within ``BEAM`` of its
+best, so that cost grows with the recording's length times a few minutes, not times its length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
+
+from analyzer.model.transcript import Floats, Ints
+
+BEAM = 28.0
+NEG = -np.inf
+
+
+@dataclass(slots=True, eq=False)
+class Kernel:
+    """A banded matrix of log weights from source candidate to target candidate.
+
+    ``push[b, j]`` is the weight from b to b + j; ``pull[c, i]`` that from c - band + 1 + i to c. Shapes (m, band).
+    """
+
+    push: Floats
+    pull: Floats
+    _exp: tuple[Floats, Floats] | None = field(default=None)
+
+    @staticmethod
+    def of(push: Floats) -> Kernel:
+        """Build both layouts from ``push``."""
+        m, band = push.shape
+        source = np.arange(m)[:, None] - band + 1 + np.arange(band)[None, :]
+        step = np.broadcast_to(np.arange(band - 1, -1, -1)[None, :], (m, band))
+        pull = np.where(source >= 0, push[np.maximum(source, 0), step], NEG)
+        return Kernel(push, pull)
+
+    def exp(self) -> tuple[Floats, Floats]:
+        """Return (push, pull) in linear scale, computed once."""
+        if self._exp is None:
+            self._exp = (np.exp(self.push), np.exp(self.pull))
+        return self._exp
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Problem:
+    """What is to be decoded. ``arcs`` as (source, target, kernel, cost), sources -1 = START, targets -2 = END.
+
+    ``start``/``end`` shapes (nodes, m): evidence of each node's start and end; ``work[n]`` kernel of node n;
+    ``gaps`` kernels by number; ``lead``/``tail`` shapes (leads, m): log prior of starting or ending there, chosen by
+    an arc's kernel number when it leaves START or enters END.
+    """
+
+    start: Floats
+    end: Floats
+    work: tuple[Kernel, ...]
+    gaps: tuple[Kernel, ...]
+    lead: Floats
+    tail: Floats
+    arcs: tuple[tuple[int, int, int, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One node of the best path with the candidates of its start and end."""
+
+    node: int
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """Posterior probabilities: ``start[n]``/``end[n]`` are (low, array) pairs over candidates from ``low`` on."""
+
+    start: tuple[tuple[int, Floats], ...]
+    end: tuple[tuple[int, Floats], ...]
+    log_total: float
+
+
+Span = tuple[int, Floats]  # values over candidates low .. low + len
+_EMPTY: Span = (0, np.empty(0))
+
+
+def _trim(low: int, values: Floats) -> Span:
+    """Cut a span to where it is within the beam of its best; empty when nothing is reachable."""
+    if not len(values):
+        return _EMPTY
+    top = values.max()
+    if not np.isfinite(top):
+        return _EMPTY
+    alive = np.flatnonzero(values > top - BEAM)
+    a, b = int(alive[0]), int(alive[-1]) + 1
+    return low + a, values[a:b]
+
+
+def _merge(spans: Sequence[tuple[Span, float]]) -> tuple[int, int]:
+    """Return the candidates (low, high) that any of the spans covers."""
+    lows = [s[0] for s, _ in spans if len(s[1])]
+    highs = [s[0] + len(s[1]) for s, _ in spans if len(s[1])]
+    return (min(lows), max(highs)) if lows else (0, 0)
+
+
+def _windows(span: Span, low: int, high: int, band: int, fill: float, forward: bool) -> Floats:
+    """Return for each row low..high the ``band`` values that a pull (backwards) or push (forwards) reads."""
+    first = low if forward else low - band + 1
+    size = high - low + band - 1
+    buffer = np.full(size, fill)
+    a, b = max(span[0], first), min(span[0] + len(span[1]), first + size)
+    if a < b:
+        buffer[a - first : b - first] = span[1][a - span[0] : b - span[0]]
+    view: Floats = sliding_window_view(buffer, band)
+    return view
+
+
+def _sum_pass(kernel: Kernel, span: Span, m: int, forward: bool) -> Span:
+    """Log-sum-exp through a kernel: from sources to targets, or (``forward`` False) back again."""
+    if not len(span[1]):
+        return _EMPTY
+    push, pull = kernel.exp()
+    band = push.shape[1]
+    top = float(span[1].max())
+    linear = (span[0], np.exp(span[1] - top))
+    if forward:
+        low, high = span[0], min(m, span[0] + len(span[1]) + band - 1)
+        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, False), pull[low:high])
+    else:
+        low, high = max(0, span[0] - band + 1), span[0] + len(span[1])
+        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, True), push[low:high])
+    with np.errstate(divide="ignore"):
+        return low, np.log(rows) + top
+
+
+def _add_logs(spans: Sequence[tuple[Span, float]]) -> Span:
+    """Return the log-sum-exp of spans, each less its cost."""
+    low, high = _merge(spans)
+    if low == high:
+        return _EMPTY
+    live = [(s, c) for s, c in spans if len(s[1])]
+    if len(live) == 1:
+        return live[0][0][0], live[0][0][1] - live[0][1]
+    table = np.full((len(live), high - low), NEG)
+    for row, ((at, values), cost) in zip(table, live, strict=True):
+        row[at - low : at - low + len(values)] = values - cost
+    top = table.max(axis=0)
+    safe = np.where(np.isfinite(top), top, 0.0)
+    with np.errstate(divide="ignore"):
+        return low, np.log(np.exp(table - safe).sum(axis=0)) + safe
+
+
+def _by_kernel(arcs: Sequence[tuple[int, int, int, float]]) -> dict[int, list[tuple[int, int, int, float]]]:
+    groups: dict[int, list[tuple[int, int, int, float]]] = {}
+    for arc in arcs:
+        groups.setdefault(arc[2], []).append(arc)
+    return groups
+
+
+def _arc_lists(problem: Problem, leaving: bool) -> list[list[tuple[int, int, int, float]]]:
+    """Return the arcs that leave (or enter) each node."""
+    lists: list[list[tuple[int, int, int, float]]] = [[] for _ in problem.work]
+    for arc in problem.arcs:
+        node = arc[0] if leaving else arc[1]
+        if node >= 0:
+            lists[node].append(arc)
+    return lists
+
+
+def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
+    """Return the one best path and its score; empty when no path exists."""
+    m = problem.start.shape[1]
+    into = _arc_lists(problem, leaving=False)
+    ends: list[Span] = []
+    back_start: list[tuple[int, Ints, Ints]] = []  # low, source node, source candidate
+    back_end: list[tuple[int, Ints]] = []  # low, start candidate
+    for n in range(len(problem.work)):
+        low, score, node_from, cand_from = _best_in(problem, into[n], ends, n, m)
+        at, score = _trim(low, score)
+        back_start.append((at, node_from[at - low : at - low + len(score)], cand_from[at - low : at - low + len(score)]))
+        span, source = _max_pass(problem.work[n], (at, score), m)
+        values = span[1] + problem.end[n, span[0] : span[0] + len(span[1])]
+        cut, values = _trim(span[0], values)
+        back_end.append((cut, source[cut - span[0] : cut - span[0] + len(values)] if len(values) else source[:0]))
+        ends.append((cut, values))
+    return _trace(problem, ends, back_start, back_end)
+
+
+def _max_pass(kernel: Kernel, span: Span, m: int) -> tuple[Span, Ints]:
+    """Best source for each target through a kernel, and which source that is."""
+    if not len(span[1]):
+        return _EMPTY, np.empty(0, np.int64)
+    band = kernel.pull.shape[1]
+    low, high = span[0], min(m, span[0] + len(span[1]) + band - 1)
+    rows = _windows(span, low, high, band, NEG, False) + kernel.pull[low:high]
+    best = rows.argmax(axis=1)
+    return (low, rows[np.arange(high - low), best]), np.arange(low, high) - band + 1 + best
+
+
+def _best_in(
+    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ends: Sequence[Span], n: int, m: int
+) -> tuple[int, Floats, Ints, Ints]:
+    """Best way into node ``n`` at each candidate: score with the node's start evidence, source node, source cand."""
+    parts: list[tuple[Span, Ints, Ints]] = []
+    for number, group in _by_kernel([a for a in arcs if a[0] >= 0]).items():
+        spans = [(ends[a[0]], a[3]) for a in group]
+        low, high = _merge(spans)
+        if low == high:
+            continue
+        best, who = np.full(high - low, NEG), np.full(high - low, -1)
+        for (at, values), cost, arc in zip(*zip(*spans, strict=True), group, strict=True):
+            here = slice(at - low, at - low + len(values))
+            better = values - cost > best[here]
+            best[here] = np.where(better, values - cost, best[here])
+            who[here] = np.where(better, arc[0], who[here])
+        span, source = _max_pass(problem.gaps[number], (low, best), m)
+        parts.append((span, who[np.clip(source - low, 0, len(who) - 1)], source))
+    for arc in arcs:
+        if arc[0] < 0:
+            lead = problem.lead[arc[2]] - arc[3]
+            parts.append(((0, lead), np.full(m, -1), np.full(m, -1)))
+    low, high = _merge([(p[0], 0.0) for p in parts])
+    score, node, cand = np.full(high - low, NEG), np.full(high - low, -1), np.full(high - low, -1)
+    for (at, values), who, source in parts:
+        here = slice(at - low, at - low + len(values))
+        better = values > score[here]
+        score[here] = np.where(better, values, score[here])
+        node[here] = np.where(better, who, node[here])
+        cand[here] = np.where(better, source, cand[here])
+    return low, score + problem.start[n, low:high], node, cand
+
+
+def _trace(
+    problem: Problem,
+    ends: Sequence[Span],
+    back_start: Sequence[tuple[int, Ints, Ints]],
+    back_end: Sequence[tuple[int, Ints]],
+) -> tuple[tuple[Step, ...], float]:
+    best, node, cand = NEG, -1, -1
+    for source, target, number, cost in problem.arcs:
+        if target >= 0 or not len(ends[source][1]):
+            continue
+        low, values = ends[source]
+        total = values - cost + problem.tail[number, low : low + len(values)]
+        k = int(total.argmax())
+        if total[k] > best:
+            best, node, cand = float(total[k]), source, low + k
+    steps: list[Step] = []
+    while node >= 0:
+        begin = int(back_end[node][1][cand - back_end[node][0]])
+        steps.append(Step(node, begin, cand))
+        low, nodes, cands = back_start[node]
+        node, cand = int(nodes[begin - low]), int(cands[begin - low])
+    return tuple(reversed(steps)), best
+
+
+def posterior(problem: Problem) -> Posterior:
+    """Return the posterior of every node's start and end by forward-backward."""
+    m = problem.start.shape[1]
+    count = len(problem.work)
+    starts, ends = _forward(problem, m)
+    finals = [
+        float(_log_sum(ends[s][1] - cost + problem.tail[number, ends[s][0] : ends[s][0] + len(ends[s][1])]))
+        for s, t, number, cost in problem.arcs
+        if t < 0 and len(ends[s][1])
+    ]
+    total = float(_log_sum(np.array(finals)))
+    out = _arc_lists(problem, leaving=True)
+    ready: list[Span] = [_EMPTY] * count  # backward score of starting a node, its start evidence included
+    gamma_start: list[Span] = [_EMPTY] * count
+    gamma_end: list[Span] = [_EMPTY] * count
+    for n in range(count - 1, -1, -1):
+        back = _back_out(problem, out[n], ready, ends[n], m)
+        gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
+        with_end = (ends[n][0], back + problem.end[n, ends[n][0] : ends[n][0] + len(back)])
+        span = _sum_pass(problem.work[n], _trim(*with_end), m, False)
+        low, values = starts[n]
+        beta = _cut(span, low, len(values))
+        gamma_start[n] = (low, np.exp(values + beta - total))
+        ready[n] = _trim(low, beta + problem.start[n, low : low + len(values)])
+    return Posterior(tuple(gamma_start), tuple(gamma_end), total)
+
+
+def _log_sum(values: Floats) -> float:
+    if not len(values):
+        return NEG
+    top = values.max()
+    return float(top + np.log(np.exp(values - top).sum())) if np.isfinite(top) else NEG
+
+
+def _cut(span: Span, low: int, size: int) -> Floats:
+    """Return the span's values over low .. low + size, -inf outside it."""
+    out = np.full(size, NEG)
+    a, b = max(low, span[0]), min(low + size, span[0] + len(span[1]))
+    if a < b:
+        out[a - low : b - low] = span[1][a - span[0] : b - span[0]]
+    return out
+
+
+def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
+    into = _arc_lists(problem, leaving=False)
+    starts: list[Span] = []
+    ends: list[Span] = []
+    for n in range(len(problem.work)):
+        parts: list[tuple[Span, float]] = []
+        for number, group in _by_kernel([a for a in into[n] if a[0] >= 0]).items():
+            merged = _add_logs([(ends[a[0]], a[3]) for a in group])
+            parts.append((_sum_pass(problem.gaps[number], merged, m, True), 0.0))
+        parts += [((0, problem.lead[a[2]]), a[3]) for a in into[n] if a[0] < 0]
+        low, values = _add_logs(parts)
+        start = _trim(low, values + problem.start[n, low : low + len(values)])
+        span = _sum_pass(problem.work[n], start, m, True)
+        starts.append(start)
+        ends.append(_trim(span[0], span[1] + problem.end[n, span[0] : span[0] + len(span[1])]))
+    return starts, ends
+
+
+def _back_out(
+    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ready: Sequence[Span], own: Span, m: int
+) -> Floats:
+    """Backward score of leaving a node at each candidate of its ``own`` span."""
+    parts: list[tuple[Span, float]] = []
+    for number, group in _by_kernel([a for a in arcs if a[1] >= 0]).items():
+        merged = _add_logs([(ready[a[1]], a[3]) for a in group])
+        parts.append((_sum_pass(problem.gaps[number], merged, m, False), 0.0))
+    parts += [((0, problem.tail[a[2]]), a[3]) for a in arcs if a[1] < 0]
+    span = _add_logs(parts)
+    return _cut(span, own[0], len(own[1]))
+
+
+def band_of(time_s: Floats, reach_s: float) -> int:
+    """Return how many candidates a reach of ``reach_s`` spans at most (at least 2)."""
+    far = np.searchsorted(time_s, time_s + reach_s, side="right") - np.arange(len(time_s))
+    return max(2, int(far.max()))
+
+
+def banded(time_s: Floats, band: int) -> tuple[Ints, npt.NDArray[np.bool_]]:
+    """Return target indexes (m, band) for sources 0..m-1, clipped, and which of them exist."""
+    target = np.arange(len(time_s))[:, None] + np.arange(band)[None, :]
+    inside = target < len(time_s)
+    return np.minimum(target, len(time_s) - 1), inside

@@ -1,0 +1,294 @@
+"""What the words say for and against a boundary at each candidate: every number in one place, with its reason.
+
+Conventions: all values in nats, clipped, added to the log priors of :mod:`analyzer.alignment.priors`. ``start`` and
+``end`` are arrays over candidates; ``inside`` arrays are running sums up to each candidate, so that a stretch from b
+to c earns ``inside[c] - inside[b]``. The numbers are judgement (common practice, no source), set in 2026-11: strong
+enough to overrule the human part of a length prior, weak enough that one misheard word cannot move a boundary far.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.alignment.candidates import Candidates
+from analyzer.model.events import Count, Event, Events, Mention, MoveRef, Signal, TimeCall
+from analyzer.model.plan import Side
+from analyzer.model.transcript import Floats, Words
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Strengths in nats. Each says why it is as large as it is."""
+
+    count_lands: float = 3.4
+    """A count to nought marks a change better than anything else said."""
+    count_ignored: float = -1.8
+    """A whole count inside work, or in a rest without a start at its end: it happens, rarely."""
+    count_cut: float = -3.0
+    """A boundary in the middle of a count."""
+    call_near: float = 2.8
+    """An end (or start) where a time call puts it, on top of ``call_open``."""
+    call_open: float = -1.0
+    """Any call inside work: paid back where the boundary fits, so a wrong call costs one nat and no more."""
+    call_in_gap: float = -1.2
+    """Time calls belong to work; a few are about rests."""
+    half_fits: float = 2.2
+    half_open: float = -0.8
+    name_starts: float = 2.2
+    """The move's own name within a few seconds of its start."""
+    name_led: float = 0.9
+    """The name in the twenty seconds before: announced."""
+    name_other: float = -1.2
+    """Another move's name right at the start, unmarked as a preview."""
+    name_inside: float = 0.3
+    name_other_inside: float = -0.5
+    name_in_gap: float = -0.15
+    start_word: float = 1.0
+    stop_word: float = 1.2
+    relief_word: float = 1.0
+    """Praise and shaking out follow work."""
+    preview_after_end: float = 0.7
+    """The next move is announced right after the end about as often as before it."""
+    switch_word: float = 1.8
+    """"Other side" at the start of the second side."""
+    side_match: float = 1.3
+    round_word: float = 1.0
+    effort_inside: float = 0.15
+    effort_in_gap: float = -0.3
+    rest_talk_inside: float = -0.5
+    """Relief, water or goodbye inside work."""
+    demo_inside: float = -0.7
+    silence_point: float = -1.2
+    """A boundary that no word marks."""
+    opening_pause: float = 0.25
+    """A second of silence before a first word, up to two."""
+
+
+WEIGHTS = Weights()
+_TEEN_TY = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
+_MISHEARD = {**_TEEN_TY, **{v: k for k, v in _TEEN_TY.items()}}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shared:
+    """Evidence that is the same for every planned interval; arrays over candidates."""
+
+    start: Floats
+    end: Floats
+    inside: Floats
+    gap_inside: Floats
+
+
+def _running(events: Sequence[Event], values: Sequence[float], at: Candidates) -> Floats:
+    """Return, for each candidate, the sum of the values of events that began before its word."""
+    if not events:
+        return np.zeros(len(at))
+    first = np.array([e.first for e in events])
+    order = np.argsort(first, kind="stable")
+    sums = np.concatenate([[0.0], np.cumsum(np.asarray(values, float)[order])])
+    total: Floats = sums[np.searchsorted(first[order], at.word, side="left")]
+    return total
+
+
+def _near(at: Candidates, begin_s: float, finish_s: float, reach_s: float) -> tuple[slice, Floats]:
+    """Return the candidates within ``reach_s`` of a stretch and how near they are (1 inside it, falling to 0)."""
+    low, high = np.searchsorted(at.time_s, [begin_s - reach_s, finish_s + reach_s])
+    t = at.time_s[low:high]
+    away = np.maximum(np.maximum(begin_s - t, t - finish_s), 0.0)
+    return slice(int(low), int(high)), np.clip(1.0 - away / reach_s, 0.0, 1.0)
+
+
+def _raise_to(target: Floats, where: slice, values: Floats) -> None:
+    """Put ``values`` where they exceed what is there: the best of several like marks, not their sum."""
+    np.maximum(target[where], values, out=target[where])
+
+
+def _bell(t: Floats, centre: float, width: float) -> Floats:
+    value: Floats = np.exp(-0.5 * np.square((t - centre) / width))
+    return value
+
+
+def _count_marks(at: Candidates, counts: Sequence[Count], words: Words, w: Weights) -> tuple[Floats, Floats]:
+    """Return what counts say at each candidate: that something changes there, and that nothing does."""
+    lands, cut = np.zeros(len(at)), np.zeros(len(at))
+    for count in counts:
+        if count.role == "seconds":
+            width = 0.7 + float(words.u_s[count.last])
+            low, high = np.searchsorted(at.time_s, [count.lands_s - 4 * width, count.lands_s + 4 * width])
+            here = slice(int(low), int(high))
+            strength = w.count_lands if len(count.numbers) > 1 else 0.5 * w.count_lands
+            _raise_to(lands, here, strength * _bell(at.time_s[here], count.lands_s, width))
+        cut[(at.word > count.positions[0]) & (at.word <= count.last)] = w.count_cut
+    return lands, cut
+
+
+def _call_targets(call: TimeCall) -> list[float]:
+    """Return the seconds a call may have meant: as heard, and its teen/ty twin."""
+    said = float(call.seconds or 0.0)
+    twin = _MISHEARD.get(int(said))
+    return [said] if twin is None else [said, float(twin)]
+
+
+def _call_marks(at: Candidates, calls: Sequence[TimeCall], w: Weights) -> tuple[Floats, Floats]:
+    """Return what calls say about starts ("gone") and ends ("left"), shapes (m,)."""
+    start, end = np.zeros(len(at)), np.zeros(len(at))
+    for call in calls:
+        if call.scope != "interval" or call.kind == "half":
+            continue
+        trust = 1.0 if call.certain else 0.6
+        for k, said in enumerate(_call_targets(call)):
+            target, centre = (end, call.at_s + said) if call.kind == "left" else (start, call.at_s - said)
+            width = 1.5 + 0.06 * said + call.u_s
+            low, high = np.searchsorted(at.time_s, [centre - 4 * width, centre + 4 * width])
+            here = slice(int(low), int(high))
+            bonus = trust * (w.call_near - 0.8 * k) * _bell(at.time_s[here], centre, width)
+            side = at.time_s[here] > call.at_s if call.kind == "left" else at.time_s[here] < call.at_s
+            target[here] += np.where(side, bonus, 0.0)
+    return start, end
+
+
+def _signal_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> tuple[Floats, Floats]:
+    """Return what start, stop and relief words say about starts and ends, shapes (m,)."""
+    start, end = np.zeros(len(at)), np.zeros(len(at))
+    for s in signals:
+        if s.kind == "start":
+            where, near = _near(at, s.at_s - 0.3, s.end_s + 0.3, 2.0 + s.u_s)
+            _raise_to(start, where, w.start_word * s.strength * near)
+        elif s.kind == "stop":
+            where, near = _near(at, s.at_s - 0.3, s.end_s + 0.8, 1.5 + s.u_s)
+            _raise_to(end, where, w.stop_word * s.strength * near)
+        elif s.kind in ("relief", "water", "goodbye"):
+            where, near = _near(at, s.at_s - 2.0, s.at_s, 1.0 + s.u_s)
+            _raise_to(end, where, w.relief_word * s.strength * near)
+    return start, end
+
+
+def shared_evidence(at: Candidates, words: Words, events: Events, w: Weights = WEIGHTS) -> Shared:
+    """Return the evidence that does not depend on which interval it is."""
+    lands, cut = _count_marks(at, events.counts, words, w)
+    call_start, call_end = _call_marks(at, events.calls, w)
+    sig_start, sig_end = _signal_marks(at, events.signals, w)
+    base = at.log_p + np.where(at.silent, w.silence_point, 0.0) + cut
+    at_word = np.minimum(at.word, len(words) - 1)
+    pause = w.opening_pause * np.clip(words.pause_s[at_word], 0.0, 2.0)
+    preview = np.zeros(len(at))
+    for m in events.mentions:
+        if m.context in ("preview", "demo"):
+            where, near = _near(at, m.at_s - 2.5, m.at_s, 2.0 + m.u_s)
+            _raise_to(preview, where, w.preview_after_end * m.score * near)
+    inside, gap_inside = _stretch_sums(at, events, w)
+    return Shared(
+        start=base + lands + call_start + sig_start + pause,
+        end=base + lands + call_end + np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview),
+        inside=inside,
+        gap_inside=gap_inside,
+    )
+
+
+def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, Floats]:
+    """Return running sums of what speaks for and against work, and against a gap."""
+    calls = [c for c in events.calls if c.scope == "interval"]
+    counts = [c for c in events.counts if c.role == "seconds"]
+    work = {
+        "effort": w.effort_inside,
+        "relief": 0.5 * w.rest_talk_inside,
+        "water": w.rest_talk_inside,
+        "goodbye": 3 * w.rest_talk_inside,
+        "demo": w.demo_inside,
+    }
+    inside = _running(events.signals, [work.get(s.kind, 0.0) * s.strength for s in events.signals], at)
+    inside = inside + _running(calls, [w.half_open if c.kind == "half" else w.call_open for c in calls], at)
+    inside = inside + _running(counts, [w.count_ignored] * len(counts), at)
+    gap = _running(events.signals, [w.effort_in_gap * s.strength if s.kind == "effort" else 0.0 for s in events.signals], at)
+    gap = gap + _running(calls, [w.call_in_gap] * len(calls), at)
+    gap = gap + _running(counts, [0.5 * w.count_ignored] * len(counts), at)
+    plain = [m for m in events.mentions if m.context == "plain"]
+    gap = gap + _running(plain, [w.name_in_gap * m.score for m in plain], at)
+    return inside, gap
+
+
+def half_pairs(at: Candidates, calls: Sequence[TimeCall], add: Callable[[slice, slice, Floats], None]) -> None:
+    """Hand ``add`` the bonus of "half-way" for stretches (rows b, columns c) around each such call.
+
+    A half-way call couples start and end: it fits when it lies near the middle of the stretch.
+    """
+    for call in calls:
+        if call.kind != "half" or call.scope != "interval":
+            continue
+        low, mid, high = np.searchsorted(at.time_s, [call.at_s - 150.0, call.at_s, call.at_s + 150.0])
+        b, c = at.time_s[low:mid, None], at.time_s[None, mid:high]
+        if b.size == 0 or c.size == 0:
+            continue
+        width = 1.5 + 0.05 * (c - b) + call.u_s
+        bonus = WEIGHTS.half_fits * np.exp(-0.5 * np.square((call.at_s - 0.5 * (b + c)) / width))
+        add(slice(int(low), int(mid)), slice(int(mid), int(high)), bonus)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NameEvidence:
+    """What names say about one planned move: arrays over candidates."""
+
+    start: Floats
+    inside: Floats
+
+
+def name_evidence(at: Candidates, mentions: Sequence[Mention], ref: MoveRef, w: Weights = WEIGHTS) -> NameEvidence:
+    """Return what the names heard say about ``ref`` starting at each candidate, and about being inside it."""
+    own, led, other = np.zeros(len(at)), np.zeros(len(at)), np.zeros(len(at))
+    values = []
+    for m in mentions:
+        mine = ref in m.moves
+        trust = m.score / max(1, len({move for move in m.moves if move[0] == ref[0]})) ** 0.5 if mine else m.score
+        if mine:
+            if m.context in ("plain", "demo"):
+                where, near = _near(at, m.at_s - 2.5, m.at_s + 0.3, 5.0 + m.u_s)
+                early = at.time_s[where] <= m.at_s + 0.6 + m.u_s
+                fade = 1.0 if m.context == "plain" else 0.5
+                _raise_to(own, where, np.where(early, fade * w.name_starts * trust * near, 0.0))
+            if m.context != "past":
+                low, high = np.searchsorted(at.time_s, [m.at_s + 0.5, m.at_s + 25.0])
+                fall = np.clip(1.0 - (at.time_s[low:high] - m.at_s - 10.0) / 15.0, 0.0, 1.0)
+                _raise_to(led, slice(int(low), int(high)), w.name_led * trust * fall)
+        elif m.context == "plain":
+            where, near = _near(at, m.at_s - 2.0, m.at_s, 2.0 + m.u_s)
+            np.minimum(other[where], w.name_other * m.score * near, out=other[where])
+        plain = m.context == "plain"
+        values.append((w.name_inside if mine else w.name_other_inside) * trust if plain else 0.0)
+    return NameEvidence(own + led + np.where(own > 0, 0.0, other), _running(mentions, values, at))
+
+
+def side_evidence(at: Candidates, events: Events, side: Side | None, second: bool, w: Weights = WEIGHTS) -> Floats:
+    """Return what side words say about a start on ``side`` at each candidate (``second``: after a switch)."""
+    total = np.zeros(len(at))
+    if side is None:
+        return total
+    for call in events.sides:
+        if call.corrected:
+            continue
+        where, near = _near(at, call.at_s - 3.0, call.at_s + 3.0, 5.0 + call.u_s)
+        total[where] += (w.side_match if call.side == side else -w.side_match) * near
+    np.clip(total, -1.5 * w.side_match, 1.5 * w.side_match, out=total)
+    if second:
+        switched = np.zeros(len(at))
+        for s in events.signals:
+            if s.kind == "switch":
+                where, near = _near(at, s.at_s - 0.5, s.end_s + 0.5, 2.5 + s.u_s)
+                _raise_to(switched, where, w.switch_word * s.strength * near)
+        total += switched
+    return total
+
+
+def round_evidence(at: Candidates, signals: Sequence[Signal], number: int, w: Weights = WEIGHTS) -> Floats:
+    """Return what talk of rounds says about round ``number`` (from 1) starting at each candidate."""
+    total = np.zeros(len(at))
+    for s in signals:
+        if s.kind != "round":
+            continue
+        low, high = np.searchsorted(at.time_s, [s.at_s - 1.0, s.at_s + 60.0])
+        fits = number > 1 if s.number is None else s.number == number
+        value = w.round_word if fits else -w.round_word * (1.0 if s.number else 0.5)
+        total[low:high] += value * s.strength
+    return np.clip(total, -1.5 * w.round_word, 1.5 * w.round_word)

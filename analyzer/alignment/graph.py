@@ -1,0 +1,276 @@
+"""The states the alignment may pass through: planned intervals, and the ways a recording strays from the plan.
+
+A node is a planned interval in one copy of the plan's order; an arc is the gap between two nodes with its planned
+length and the cost, in nats, of straying. Copies: ``plan`` (the order written), ``sides`` (the halves of an ``each``
+move the other way round), ``swap`` (two neighbouring moves exchanged), ``blocks`` (two neighbouring blocks
+exchanged), ``extra`` (something worked that the plan does not have). The graph has no cycle; nodes are listed in an
+order in which every arc points forward.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyzer.model.plan import Plan, PlannedInterval, Schedule, Side
+
+START, END = -1, -2
+
+# What straying costs, in nats (common practice, no source; set in 2026-11). A cost is about the log odds that a class
+# does this at a given place: one move in a hundred and fifty left out, one round in four hundred lost, and so on.
+COST_MISSING = 5.0
+COST_LOST_ROUND = 6.0
+COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
+COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
+COST_SWAP = 5.5
+COST_BLOCKS = 6.0
+COST_SIDES = 0.7
+COST_EXTRA = 8.0
+MAX_SKIP = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One state. ``planned`` index into the schedule, or None for extra work; ``length_s`` its prior length."""
+
+    planned: int | None
+    copy: str
+    length_s: float
+    side: Side | None
+    second: bool
+    round_opens: int
+    """Round number when this opens a round of a block of several, else 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A way from one node to a later one. ``talk`` True where the gap holds a demo or talk block."""
+
+    source: int
+    target: int
+    gap_s: float
+    talk: bool
+    cost: float
+    loose: bool
+    """True when the plan says little about this gap (something was skipped or strayed)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Graph:
+    """Nodes in topological order and the arcs into each (``source`` may be START) and to END."""
+
+    nodes: tuple[Node, ...]
+    arcs: tuple[Arc, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """The intervals of one move in one round (two for ``each``), as schedule indexes."""
+
+    block: int
+    round: int
+    indexes: tuple[int, ...]
+
+
+def _units(intervals: Sequence[PlannedInterval]) -> list[_Unit]:
+    units: list[_Unit] = []
+    for iv in intervals:
+        last = units[-1] if units else None
+        if last and iv.order_free and len(last.indexes) == 1 and intervals[last.indexes[0]].order_free:
+            before = intervals[last.indexes[0]]
+            if (before.block, before.round, before.move) == (iv.block, iv.round, iv.move):
+                units[-1] = _Unit(iv.block, iv.round, (*last.indexes, iv.index))
+                continue
+        units.append(_Unit(iv.block, iv.round, (iv.index,)))
+    return units
+
+
+class _Builder:
+    """Collects nodes and arcs; nodes get their final order at the end."""
+
+    def __init__(self, plan: Plan, schedule: Schedule) -> None:
+        self.plan, self.schedule = plan, schedule
+        self.intervals = schedule.intervals
+        self.nodes: list[Node] = []
+        self.rank: list[float] = []
+        self.arcs: list[Arc] = []
+
+    def node(self, index: int, copy: str, rank: float, second: bool) -> int:
+        iv = self.intervals[index]
+        previous = self.intervals[index - 1] if index else None
+        opens = previous is None or (previous.block, previous.round) != (iv.block, iv.round)
+        several = self.plan.blocks[iv.block].rounds > 1
+        self.nodes.append(
+            Node(index, copy, iv.work_s, iv.side, second, iv.round if opens and several else 0)
+        )
+        self.rank.append(rank)
+        return len(self.nodes) - 1
+
+    def arc(self, source: int, target: int, gap_s: float, talk: bool, cost: float = 0.0, loose: bool = False) -> None:
+        self.arcs.append(Arc(source, target, gap_s, talk, cost, loose))
+
+    def gap(self, before: int, after: int) -> tuple[float, bool]:
+        """Return the planned gap between two schedule indexes that follow each other in the recording."""
+        iv = self.intervals[before]
+        if after == before + 1:
+            return iv.rest_s, self.intervals[after].demo_s > 0
+        own = self.intervals[before + 1].demo_s if before + 1 < len(self.intervals) else 0.0
+        demo = self.intervals[after].demo_s
+        return max(iv.rest_s - own, 0.0) + demo, demo > 0
+
+
+def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) -> list[tuple[int, int, _Unit]]:
+    """Add units in the given order, both side orders; return (entry, exit) pairs per variant with their unit."""
+    out = []
+    step = 0.0
+    for unit in units:
+        orders = [unit.indexes] if len(unit.indexes) == 1 else [unit.indexes, unit.indexes[::-1]]
+        for k, order in enumerate(orders):
+            tag = copy if k == 0 else f"{copy}-sides"
+            ids = [build.node(i, tag, base + step + 0.01 * j, j > 0) for j, i in enumerate(order)]
+            for a, b in zip(ids, ids[1:], strict=False):
+                build.arc(a, b, build.intervals[unit.indexes[0]].rest_s, False)
+            out.append((ids[0], ids[-1], unit))
+        step += 1.0
+    return out
+
+
+Variant = tuple[int, int, _Unit]
+
+
+def _link(build: _Builder, before: Sequence[Variant], after: Sequence[Variant], cost: float, loose: bool) -> None:
+    """Join every variant of one unit to every variant of another."""
+    for _, exit_, b in before:
+        for entry, _, a in after:
+            gap, talk = build.gap(max(b.indexes), min(a.indexes))
+            extra = COST_SIDES if build.nodes[entry].copy.endswith("sides") else 0.0
+            build.arc(exit_, entry, gap, talk, cost + extra, loose)
+
+
+def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
+    """Return the cost of leaving out the units strictly between two places (-1 = the class's start)."""
+    gone = units[before + 1 : after]
+    if not gone:
+        return 0.0
+    singles = COST_MISSING * len(gone)
+    opens = after == len(units) or units[after - 1].round != units[after].round or units[after - 1].block != units[after].block
+    first = gone[0]
+    closes = before < 0 or (units[before].round, units[before].block) != (first.round, first.block)
+    # a lost first round leaves a second one that says it is the second: a lost later round is the likelier event
+    tie = 0.6 if first.round == 1 and any(u.block == first.block and u.round > 1 for u in units[after : after + 1]) else 0.0
+    whole = COST_LOST_ROUND if opens and closes else COST_LOST_ROUND + 1.5 if opens or closes else COST_CUT
+    return min(singles, whole + COST_LOST_MOVE * len(gone) + tie)
+
+
+def _variants(chain: Sequence[Variant]) -> dict[int, list[Variant]]:
+    by_unit: dict[int, list[Variant]] = {}
+    for variant in chain:
+        by_unit.setdefault(variant[2].indexes[0], []).append(variant)
+    return by_unit
+
+
+def build_graph(plan: Plan, schedule: Schedule) -> Graph:
+    """Return the graph of a schedule with at least one interval."""
+    build = _Builder(plan, schedule)
+    units = _units(schedule.intervals)
+    main = _variants(_add_chain(build, units, "plan", 0.0))
+    chain = [main[u.indexes[0]] for u in units]
+    _add_ends(build, units, chain)
+    for i in range(len(units)):
+        for j in range(i + 1, min(i + 2 + MAX_SKIP, len(units))):
+            _link(build, chain[i], chain[j], _skip_cost(units, i, j), j > i + 1)
+    _add_swaps(build, units, chain)
+    _add_blocks(build, units, chain)
+    _add_extras(build, units, chain)
+    return _sorted(build)
+
+
+def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+    """Join the class's start and end to the units they may touch, with the cost of what is left out."""
+    schedule = build.schedule
+    for j in range(min(MAX_SKIP, len(units))):
+        for entry, _, _unit in chain[j]:
+            extra = COST_SIDES if build.nodes[entry].copy.endswith("sides") else 0.0
+            build.arc(START, entry, schedule.lead_s, True, _skip_cost(units, -1, j) + extra, True)
+    for i in range(max(0, len(units) - MAX_SKIP), len(units)):
+        for _, exit_, _unit in chain[i]:
+            build.arc(exit_, END, schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
+
+
+def _attach(
+    build: _Builder, chain: Sequence[list[Variant]], before: int, inner: list[list[Variant]], after: int, cost: float
+) -> None:
+    """Hang a strayed chain between the units ``before`` and ``after`` of the plan (out of range = start or end)."""
+    schedule = build.schedule
+    if before >= 0:
+        _link(build, chain[before], inner[0], cost, True)
+    else:
+        for entry, _, _u in inner[0]:
+            build.arc(START, entry, schedule.lead_s, True, cost, True)
+    for a, b in zip(inner, inner[1:], strict=False):
+        _link(build, a, b, 0.0, True)
+    if after < len(chain):
+        _link(build, inner[-1], chain[after], 0.0, True)
+    else:
+        for _, exit_, _u in inner[-1]:
+            build.arc(exit_, END, schedule.tail_s, True, 0.0, True)
+
+
+def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+    for i in range(len(units) - 1):
+        a, b = units[i], units[i + 1]
+        if (a.block, a.round) != (b.block, b.round):
+            continue
+        pair = _variants(_add_chain(build, [b, a], f"swap{i}", i + 0.3))
+        _attach(build, chain, i - 1, [pair[b.indexes[0]], pair[a.indexes[0]]], i + 2, COST_SWAP)
+
+
+def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+    """Add exchanged copies of neighbouring main blocks."""
+    spans: list[tuple[int, int, int]] = []
+    for i, unit in enumerate(units):
+        if spans and spans[-1][0] == unit.block:
+            spans[-1] = (unit.block, spans[-1][1], i + 1)
+        else:
+            spans.append((unit.block, i, i + 1))
+    for (block_a, a0, a1), (block_b, b0, b1) in zip(spans, spans[1:], strict=False):
+        if build.plan.blocks[block_a].kind != "main" or build.plan.blocks[block_b].kind != "main":
+            continue
+        order = [*units[b0:b1], *units[a0:a1]]
+        scale = 0.9 / len(order)
+        built = _add_chain(build, order, f"blocks{block_a}", 0.0)
+        for node in range(built[0][0], len(build.nodes)):
+            build.rank[node] = a0 - 0.95 + scale * build.rank[node]
+        pair = _variants(built)
+        _attach(build, chain, a0 - 1, [pair[u.indexes[0]] for u in order], b1, COST_BLOCKS)
+
+
+def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+    """After each unit allow one unplanned interval of about the length of its neighbours' work."""
+    for i, unit in enumerate(units):
+        length = build.plan.blocks[unit.block].moves[build.intervals[unit.indexes[0]].move].work_s
+        build.nodes.append(Node(None, "extra", length, None, False, 0))
+        build.rank.append(i + 0.6)
+        extra = len(build.nodes) - 1
+        rest = build.intervals[unit.indexes[-1]].rest_s
+        for _, exit_, _u in chain[i]:
+            build.arc(exit_, extra, min(rest, 30.0), False, COST_EXTRA, True)
+        if i + 1 < len(units):
+            for entry, _, _u in chain[i + 1]:
+                build.arc(extra, entry, rest, rest > 30.0, 0.0, True)
+        else:
+            build.arc(extra, END, build.schedule.tail_s, True, 0.0, True)
+
+
+def _sorted(build: _Builder) -> Graph:
+    """Renumber nodes topologically."""
+    order = sorted(range(len(build.nodes)), key=lambda k: (build.rank[k], k))
+    place = {old: new for new, old in enumerate(order)} | {START: START, END: END}
+    arcs = [
+        Arc(place[a.source], place[a.target], a.gap_s, a.talk, a.cost, a.loose)
+        for a in build.arcs
+    ]
+    for a in arcs:
+        if a.target != END and a.source >= a.target:
+            raise AssertionError("the alignment graph has a backward arc")
+    return Graph(tuple(build.nodes[k] for k in order), tuple(arcs))

@@ -1,0 +1,115 @@
+"""Boundary accuracy on annotated classes, form by form.
+
+    python tests/benchmarks/accuracy.py [--cases FOLDER] [--reports FOLDER] [--form NAME] [-v]
+
+A case is a folder with ``plan.yaml``, ``truth.json`` and the recording in one or more forms. Prints, per form:
+intervals found, false ones, boundary error (median, 90th percentile), share within 1, 3 and 5 s, share of true
+boundaries inside start/end +- 2u, and seconds an audit. With ``--reports`` also writes FOLDER/FORM/CASE/report.json.
+A case whose name ends in ``-loose`` is counted apart.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from analyzer.audit import audit_recording
+from analyzer.model.audit import Audit
+from analyzer.model.errors import AnalyzerError
+from analyzer.reports.report_json import report_bytes
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@dataclass
+class Tally:
+    """Errors and counts of one form."""
+
+    intervals: int = 0
+    found: int = 0
+    false: int = 0
+    errors: list[float] = field(default_factory=list)
+    covered: int = 0
+    seconds: list[float] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def key(block: str, round_: int, move: str, side: str | None) -> tuple[str, int, str, str | None]:
+    return block.lower(), round_, move.lower(), side
+
+
+def tally(audit: Audit, truth: dict, into: Tally, case: str) -> None:
+    """Add one audit's boundaries to the tally."""
+    worked = {key(i.block, i.round, i.move, i.side): i for i in audit.alignment.intervals if i.status == "worked"}
+    planned = {(b.name.lower(), m.name.lower()) for b in audit.plan.blocks for m in b.moves}
+    known = set()
+    for true in truth["intervals"]:
+        k = key(true["block"], true["round"], true["move"], true.get("side"))
+        known |= {k, (*k[:3], None)}
+        if (k[0], k[2]) not in planned:
+            continue
+        into.intervals += 1
+        got = worked.get(k) or worked.get((*k[:3], None))
+        if got is None:
+            into.notes.append(f"{case}: {k} not found (true {true['start']}-{true['end']})")
+            continue
+        into.found += 1
+        for name, u in (("start", got.start_u), ("end", got.end_u)):
+            error = getattr(got, f"{name}_s") - true[name]
+            into.errors.append(abs(error))
+            into.covered += abs(error) <= 2 * u
+            if abs(error) > 3:
+                into.notes.append(f"{case}: {k} {name} {true[name]:.1f} off {error:+.1f} s, u {u:.1f}, conf {got.confidence:.2f}")
+    into.false += sum(k not in known for k in worked)
+
+
+def run(cases: Path, reports: Path | None, only: str | None, verbose: bool) -> None:
+    """Audit every case in every form and print the table."""
+    tallies: dict[str, Tally] = {}
+    for case in sorted(p for p in cases.iterdir() if (p / "truth.json").exists()):
+        truth = json.loads((case / "truth.json").read_text())
+        for path in sorted(case.iterdir()):
+            if path.name in ("plan.yaml", "truth.json") or (only and path.name != only):
+                continue
+            form = path.name + (" (loose)" if case.name.endswith("-loose") else "")
+            into = tallies.setdefault(form, Tally())
+            began = time.perf_counter()
+            try:
+                audit = audit_recording(path, case / "plan.yaml")
+            except AnalyzerError as error:
+                into.notes.append(f"{case.name}: {error}")
+                into.intervals += len(truth["intervals"])
+                continue
+            into.seconds.append(time.perf_counter() - began)
+            tally(audit, truth, into, case.name)
+            if reports is not None:
+                out = reports / path.name / case.name
+                out.mkdir(parents=True, exist_ok=True)
+                (out / "report.json").write_bytes(report_bytes(audit))
+    print("| form | found | false | median s | p90 s | within 1 s | 3 s | 5 s | inside U | s an audit |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+    for form, t in sorted(tallies.items()):
+        e = np.array(t.errors or [np.nan])
+        n = max(1, 2 * t.intervals)
+        shares = " | ".join(f"{(e <= s).sum() / n:.0%}" for s in (1, 3, 5))
+        print(
+            f"| {form} | {t.found}/{t.intervals} | {t.false} | {np.median(e):.2f} | {np.quantile(e, 0.9):.1f} | {shares} "
+            f"| {t.covered / max(1, len(t.errors)):.0%} | {np.mean(t.seconds or [0]):.2f} |"
+        )
+        if verbose:
+            print(*(f"    {note}" for note in t.notes), sep="\n")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cases", type=Path, default=ROOT / "sample_data")
+    parser.add_argument("--reports", type=Path)
+    parser.add_argument("--form")
+    parser.add_argument("-v", action="store_true")
+    args = parser.parse_args()
+    run(args.cases, args.reports, args.form, args.v)
