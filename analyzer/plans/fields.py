@@ -18,7 +18,7 @@ _FLAGS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "o
 
 def fold(text: str) -> str:
     """Return a name for comparison: case, spaces and hyphens do not tell two names apart."""
-    return " ".join(text.casefold().replace("-", " ").split())
+    return " ".join(text.casefold().replace("-", " ").split()) or text
 
 
 def as_section(node: Node, place: str, known: tuple[str, ...], notes: Mistakes, hint: str) -> Section | None:

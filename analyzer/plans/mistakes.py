@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 from analyzer.model.errors import AnalyzerError, PlanError
 
 _LONGEST_QUOTE = 60
@@ -40,5 +38,5 @@ def refuse(file: str, line: int, found: str, allowed: str) -> PlanError:
 def quote(text: str) -> str:
     """Return untrusted text fit for one line of a terminal: quoted, shortened, control characters replaced."""
     flat = " ".join(text.split())
-    safe = "".join("?" if unicodedata.category(char) in ("Cc", "Cf", "Cs") else char for char in flat)
+    safe = "".join(char if char.isprintable() else "?" for char in flat)
     return f"'{safe}'" if len(safe) <= _LONGEST_QUOTE else f"'{safe[:_LONGEST_QUOTE]}...'"

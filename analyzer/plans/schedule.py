@@ -41,7 +41,7 @@ def make_schedule(plan: Plan) -> Schedule:
     """
     slots, trailing_s = _slots(plan)
     if not slots:
-        return Schedule(intervals=(), lead_s=trailing_s, tail_s=0.0, total_s=trailing_s)
+        return Schedule(intervals=(), lead_s=_ms(trailing_s), tail_s=0.0, total_s=_ms(trailing_s))
     intervals: list[PlannedInterval] = []
     at_s = 0.0
     for index, slot in enumerate(slots):
@@ -62,7 +62,7 @@ def make_schedule(plan: Plan) -> Schedule:
         intervals.append(interval)
         at_s += slot.work_s + slot.rest_s
     tail_s = slots[-1].rest_s + trailing_s
-    return Schedule(tuple(intervals), lead_s=slots[0].before_s, tail_s=_ms(tail_s), total_s=_ms(at_s + trailing_s))
+    return Schedule(tuple(intervals), lead_s=_ms(slots[0].before_s), tail_s=_ms(tail_s), total_s=_ms(at_s + trailing_s))
 
 
 def _slots(plan: Plan) -> tuple[list[_Slot], float]:
