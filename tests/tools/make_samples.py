@@ -13,7 +13,8 @@ what is said
     ``<2.1: ...>`` a word every 2.1 s; ``{squat>squad}`` said one way, heard another.
 other rows
     ``= Block / 2`` block and round; ``> Move / left`` what the next ``[`` begins; ``! check key=value: note`` a finding
-    and ``? check: note`` a trap, both about the line before; ``#`` a remark.
+    and ``? check: note`` a trap, both about the line before (``key=`` leaves its block, round, move or side out);
+    ``#`` a remark.
 """
 
 from __future__ import annotations
@@ -22,12 +23,14 @@ import json
 import math
 import re
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 SCRIPTS = HERE / "scripts"
 SAMPLES = HERE.parents[1] / "sample_data"
 
+TEMPO = {"harbour-strength": 0.98, "attic-mobility": 1.06}  # more is slower
 MIN_PAUSE_S = 0.3  # between two lines
 COMMA_S, STOP_S = 0.12, 0.38  # pauses inside a line
 SLACK_WEIGHTS = (1.0, 0.6, 1.5, 0.8, 1.2)  # how lines share free time, in turn: people are not even
@@ -114,7 +117,7 @@ def read_script(path: Path, tempo: float) -> Script:
             where = {**where, "move": move, "side": side or None}
         elif head in "!?":
             what, _, note = rest.partition(": ")
-            check, *keys = what.split(" ; ")
+            check, *keys = what.split()
             script.notes.append((head, check, dict(key.split("=") for key in keys), note, len(script.lines) - 1))
         else:
             when, said, *tags = (part.strip() for part in row.split("|"))
@@ -158,7 +161,7 @@ def fix_offsets(lines: list[Line]) -> None:
 def spread(lines: list[Line]) -> None:
     """Share the free time between two placed lines among the lines that float there."""
     placed = [index for index, line in enumerate(lines) if line.start_s is not None]
-    for left, right in zip(placed, placed[1:], strict=False):
+    for left, right in pairwise(placed):
         between = lines[left + 1 : right]
         begin = (lines[left].start_s or 0.0) + lines[left].length_s
         free = (lines[right].start_s or 0.0) - begin - sum(line.length_s for line in between)
@@ -260,9 +263,9 @@ def stamped(words: list[Word]) -> str:
     return "\n".join(" ".join(row) for row in rows) + "\n"
 
 
-def build(name: str, tempo: float) -> tuple[Script, list[Word]]:
+def build(name: str) -> tuple[Script, list[Word]]:
     """Read a script and give every line and word its time."""
-    script = read_script(SCRIPTS / f"{name}.script", tempo)
+    script = read_script(SCRIPTS / f"{name}.script", TEMPO[name])
     fix_marks(script.lines)
     fix_offsets(script.lines)
     spread(script.lines)
@@ -272,11 +275,11 @@ def build(name: str, tempo: float) -> tuple[Script, list[Word]]:
 def files() -> dict[str, str]:
     """Return every generated file as path under ``sample_data`` -> text."""
     made: dict[str, str] = {}
-    for name, tempo, form, write in (
-        ("harbour-strength", 0.98, "captions.vtt", captions),
-        ("attic-mobility", 1.06, "transcript.txt", stamped),
+    for name, form, write in (
+        ("harbour-strength", "captions.vtt", captions),
+        ("attic-mobility", "transcript.txt", stamped),
     ):
-        script, words = build(name, tempo)
+        script, words = build(name)
         made[f"{name}/{form}"] = write(words)
         made[f"{name}/truth.json"] = json.dumps(truth(script), indent=1, ensure_ascii=False) + "\n"
     return made
