@@ -66,7 +66,8 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     loose = _loose_lengths(solved, schedule, marks, using, transcript.duration_s)
     alignment = _read(solved, chances, loose, plan, schedule, events)
     if alignment.found_share < MIN_FOUND_SHARE:
-        raise _mismatch(transcript, plan, f"only {alignment.found_share:.0%} of the plan's work was found in the recording")
+        found = f"only {alignment.found_share:.0%} of the plan's work was found in the recording"
+        raise _mismatch(transcript, plan, found)
     return alignment
 
 
@@ -85,7 +86,8 @@ def _require_names(transcript: Transcript, plan: Plan, events: Events) -> None:
     heard = {ref for m in events.mentions if m.score >= 0.75 for ref in m.moves}
     names = {name for name, ref in moves.items() if ref in heard}
     if len(moves) >= 3 and len(names) < MIN_FOUND_SHARE * len(moves):
-        raise _mismatch(transcript, plan, f"only {len(names)} of the plan's {len(moves)} moves are named in the recording")
+        found = f"only {len(names)} of the plan's {len(moves)} moves are named in the recording"
+        raise _mismatch(transcript, plan, found)
 
 
 def _solve(
@@ -189,18 +191,19 @@ def _interval(
     if planned is not None:
         iv = schedule.intervals[planned]
         block = plan.blocks[iv.block]
-        return Interval(f"i{planned + 1:03d}", planned, block.name, iv.round, block.moves[iv.move].name, iv.side, "worked")
+        name = block.moves[iv.move].name
+        return Interval(f"i{planned + 1:03d}", planned, block.name, iv.round, name, iv.side, "worked")
     begin, finish = float(solved.at.time_s[step.start]), float(solved.at.time_s[step.end])
     before = [solved.graph.nodes[s.node].planned for s in solved.steps[:n]]
     last = next((p for p in reversed(before) if p is not None), 0)
     iv = schedule.intervals[last]
     heard = [e for e in events.mentions if begin - 10.0 <= e.at_s <= begin + 0.5 * (finish - begin)]
     best = max(heard, key=lambda e: e.score, default=None)
-    name = "unplanned"
+    named = "unplanned"
     if best is not None:
         ref = next((r for r in best.moves if r[0] == iv.block), best.moves[0])
-        name = plan.blocks[ref[0]].moves[ref[1]].name
-    return Interval(f"x{n + 1:03d}", None, plan.blocks[iv.block].name, iv.round, name, None, "extra")
+        named = plan.blocks[ref[0]].moves[ref[1]].name
+    return Interval(f"x{n + 1:03d}", None, plan.blocks[iv.block].name, iv.round, named, None, "extra")
 
 
 def _complete(

@@ -189,7 +189,8 @@ def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
     for n in range(len(problem.work)):
         low, score, node_from, cand_from = _best_in(problem, into[n], ends, n, m)
         at, score = _trim(low, score)
-        back_start.append((at, node_from[at - low : at - low + len(score)], cand_from[at - low : at - low + len(score)]))
+        kept = slice(at - low, at - low + len(score))
+        back_start.append((at, node_from[kept], cand_from[kept]))
         span, source = _max_pass(problem.work[n], (at, score), m)
         values = span[1] + problem.end[n, span[0] : span[0] + len(span[1])]
         cut, values = _trim(span[0], values)

@@ -202,7 +202,8 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
     inside = _running(events.signals, [work.get(s.kind, 0.0) * s.strength for s in events.signals], at)
     inside = inside + _running(calls, [w.half_open if c.kind == "half" else w.call_open for c in calls], at)
     inside = inside + _running(counts, [w.count_ignored] * len(counts), at)
-    gap = _running(events.signals, [w.effort_in_gap * s.strength if s.kind == "effort" else 0.0 for s in events.signals], at)
+    effort = [s for s in events.signals if s.kind == "effort"]
+    gap = _running(effort, [w.effort_in_gap * s.strength for s in effort], at)
     gap = gap + _running(calls, [w.call_in_gap] * len(calls), at)
     gap = gap + _running(counts, [0.5 * w.count_ignored] * len(counts), at)
     plain = [m for m in events.mentions if m.context == "plain"]

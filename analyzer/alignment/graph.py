@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from analyzer.model.plan import Plan, PlannedInterval, Schedule, Side
 
@@ -21,6 +22,7 @@ START, END = -1, -2
 COST_MISSING = 5.0
 COST_LOST_ROUND = 6.0
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
+COST_FIRST_ROUND = 0.6  # of two like rounds, call the later one lost: the demo stands before the first
 COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
 COST_SWAP = 5.5
 COST_BLOCKS = 6.0
@@ -128,7 +130,7 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
         for k, order in enumerate(orders):
             tag = copy if k == 0 else f"{copy}-sides"
             ids = [build.node(i, tag, base + step + 0.01 * j, j > 0) for j, i in enumerate(order)]
-            for a, b in zip(ids, ids[1:], strict=False):
+            for a, b in pairwise(ids):
                 build.arc(a, b, build.intervals[unit.indexes[0]].rest_s, False)
             out.append((ids[0], ids[-1], unit))
         step += 1.0
@@ -153,11 +155,11 @@ def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     if not gone:
         return 0.0
     singles = COST_MISSING * len(gone)
-    opens = after == len(units) or units[after - 1].round != units[after].round or units[after - 1].block != units[after].block
-    first = gone[0]
-    closes = before < 0 or (units[before].round, units[before].block) != (first.round, first.block)
-    # a lost first round leaves a second one that says it is the second: a lost later round is the likelier event
-    tie = 0.6 if first.round == 1 and any(u.block == first.block and u.round > 1 for u in units[after : after + 1]) else 0.0
+    first, last = gone[0], gone[-1]
+    opens = after == len(units) or (last.block, last.round) != (units[after].block, units[after].round)
+    closes = before < 0 or (units[before].block, units[before].round) != (first.block, first.round)
+    again = after < len(units) and units[after].block == first.block and units[after].round > 1
+    tie = COST_FIRST_ROUND if first.round == 1 and again else 0.0
     whole = COST_LOST_ROUND if opens and closes else COST_LOST_ROUND + 1.5 if opens or closes else COST_CUT
     return min(singles, whole + COST_LOST_MOVE * len(gone) + tie)
 
@@ -207,7 +209,7 @@ def _attach(
     else:
         for entry, _, _u in inner[0]:
             build.arc(START, entry, schedule.lead_s, True, cost, True)
-    for a, b in zip(inner, inner[1:], strict=False):
+    for a, b in pairwise(inner):
         _link(build, a, b, 0.0, True)
     if after < len(chain):
         _link(build, inner[-1], chain[after], 0.0, True)
@@ -233,7 +235,7 @@ def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
             spans[-1] = (unit.block, spans[-1][1], i + 1)
         else:
             spans.append((unit.block, i, i + 1))
-    for (block_a, a0, a1), (block_b, b0, b1) in zip(spans, spans[1:], strict=False):
+    for (block_a, a0, a1), (block_b, b0, b1) in pairwise(spans):
         if build.plan.blocks[block_a].kind != "main" or build.plan.blocks[block_b].kind != "main":
             continue
         order = [*units[b0:b1], *units[a0:a1]]

@@ -1,0 +1,116 @@
+"""The fast decoder against the reference that walks every path."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analyzer.alignment.decode import NEG, Kernel, Problem, Step, best_path, posterior
+
+_spec = importlib.util.spec_from_file_location("reference", Path(__file__).with_name("reference.py"))
+assert _spec is not None
+assert _spec.loader is not None
+reference = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(reference)
+
+
+def random_problem(seed: int) -> Problem:
+    """Build a small problem: 2 to 4 nodes, 4 to 7 candidates, skips, and kernels with holes."""
+    rng = np.random.default_rng(seed)
+    nodes, m = int(rng.integers(2, 5)), int(rng.integers(4, 8))
+
+    def kernel(first: int) -> Kernel:
+        band = int(rng.integers(2, m + 1))
+        push = rng.normal(0, 3, (m, band))
+        push[:, :first] = NEG
+        push[rng.random(push.shape) < 0.15] = NEG
+        push[np.arange(m)[:, None] + np.arange(band)[None, :] >= m] = NEG
+        return Kernel.of(push)
+
+    gaps = tuple(kernel(0) for _ in range(2))
+    arcs = [(-1, 0, 0, 0.0), (nodes - 1, -2, 0, 0.0)]
+    for i in range(nodes):
+        for j in range(i + 1, nodes):
+            arcs.append((i, j, int(rng.integers(2)), float(3.0 * (j - i - 1))))
+        if i:
+            arcs.append((-1, i, 0, 3.0 * i))
+        if i < nodes - 1:
+            arcs.append((i, -2, 0, 3.0 * (nodes - 1 - i)))
+    return Problem(
+        start=rng.normal(0, 2, (nodes, m)),
+        end=rng.normal(0, 2, (nodes, m)),
+        work=tuple(kernel(1) for _ in range(nodes)),
+        gaps=gaps,
+        lead=rng.normal(0, 1, (1, m)),
+        tail=rng.normal(0, 1, (1, m)),
+        arcs=tuple(arcs),
+    )
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 10_000))
+def test_best_path_is_the_one_that_walking_every_path_finds(seed: int) -> None:
+    problem = random_problem(seed)
+    steps, score = best_path(problem)
+    want, want_score = reference.best(problem)
+    assert steps == want
+    if want:
+        assert score == pytest.approx(want_score)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10_000))
+def test_posteriors_are_the_shares_of_all_paths(seed: int) -> None:
+    problem = random_problem(seed)
+    if not reference.best(problem)[0]:
+        return
+    starts, ends, total = reference.boundary_posteriors(problem)
+    got = posterior(problem)
+    assert got.log_total == pytest.approx(total)
+    for spans, want in ((got.start, starts), (got.end, ends)):
+        for node, (low, values) in enumerate(spans):
+            for k, value in enumerate(values):
+                assert value == pytest.approx(want.get((node, low + k), 0.0), abs=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10_000))
+def test_every_path_moves_forward(seed: int) -> None:
+    steps, _ = best_path(random_problem(seed))
+    for step in steps:
+        assert step.start < step.end
+    for one, two in zip(steps, steps[1:], strict=False):
+        assert one.node < two.node
+        assert one.end <= two.start
+
+
+def test_hand_worked_case() -> None:
+    """Two nodes, four candidates, one possible layout worth more than any other."""
+    m = 4
+    flat = np.zeros((2, m))
+    push = np.full((m, 2), NEG)
+    push[:3, 1] = 0.0  # work lasts exactly one step
+    gap = np.full((m, 2), NEG)
+    gap[:, 0] = -1.0
+    gap[:3, 1] = 2.0
+    problem = Problem(
+        flat, flat, (Kernel.of(push),) * 2, (Kernel.of(gap),), np.zeros((1, m)), np.zeros((1, m)),
+        ((-1, 0, 0, 0.0), (0, 1, 0, 0.0), (1, -2, 0, 0.0)),
+    )
+    steps, score = best_path(problem)
+    assert steps == (Step(0, 0, 1), Step(1, 2, 3))
+    assert score == pytest.approx(2.0)
+
+
+def test_no_path_gives_an_empty_answer() -> None:
+    m = 3
+    blocked = Kernel.of(np.full((m, 2), NEG))
+    zero = np.zeros((1, m))
+    steps, score = best_path(Problem(zero, zero, (blocked,), (), zero, zero, ((-1, 0, 0, 0.0), (0, -2, 0, 0.0))))
+    assert steps == ()
+    assert score == NEG
