@@ -92,8 +92,8 @@ def pronunciations(word: str, language: str = "en") -> tuple[str, ...]:
     return (spelt,) if spelt else ()
 
 
-_SIBILANTS = frozenset("S Z SH ZH CH JH".split())
-_VOICELESS = frozenset("P T K F TH".split())
+_SIBILANTS = frozenset(["S", "Z", "SH", "ZH", "CH", "JH"])
+_VOICELESS = frozenset(["P", "T", "K", "F", "TH"])
 
 
 def _with_ending(word: str, language: str) -> str:

@@ -40,7 +40,11 @@ def test_plain_distance_is_the_published_one(left: str, right: str, want: int) -
 
 @pytest.mark.parametrize(
     ("alike", "less"),
-    [(("plank", "blank"), ("plank", "clank")), (("bug", "pug"), ("bug", "mug")), (("hinge", "hench"), ("hinge", "mange"))],
+    [
+        (("plank", "blank"), ("plank", "clank")),
+        (("bug", "pug"), ("bug", "mug")),
+        (("hinge", "hench"), ("hinge", "mange")),
+    ],
 )
 def test_like_sounds_cost_less(alike: tuple[str, str], less: tuple[str, str]) -> None:
     assert phone_distance(*alike, like=True) < phone_distance(*less, like=True) <= phone_distance(*less)

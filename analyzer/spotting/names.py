@@ -1,0 +1,142 @@
+"""Every way a planned move may be named, and how each is written and sounds."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import yaml
+
+from analyzer.language import load_language
+from analyzer.language.patterns import PhraseSet, compile_phrases
+from analyzer.language.sound import CODE_LENGTH, sequence_code
+from analyzer.model.events import MoveRef
+from analyzer.model.plan import Plan
+
+HEAD_SCORE = 0.85
+"""Score of a name's last word alone against the whole name (our judgement)."""
+
+
+@dataclass(frozen=True)
+class NameWords:
+    """What a language says about names: words left out, ordinary words, words never misheard, phrases around."""
+
+    articles: frozenset[str]
+    ordinary: frozenset[str]
+    never_misheard: frozenset[str]
+    phrases: PhraseSet
+
+
+def _flat(rows: Iterable[Any]) -> frozenset[str]:
+    return frozenset(word for row in rows for word in (row if isinstance(row, list) else [row]))
+
+
+@cache
+def name_words(code: str) -> NameWords:
+    """Read ``names.yaml`` of a language; once a process."""
+    language = load_language(code)
+    data = yaml.load((language.folder / "names.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
+    return NameWords(
+        articles=_flat(data["articles"]),
+        ordinary=frozenset(stem(word) for word in _flat(data["ordinary"])),
+        never_misheard=_flat(data["never_misheard"]),
+        phrases=compile_phrases(data["phrases"], language.numbers),
+    )
+
+
+@cache
+def stem(word: str) -> str:
+    """Return the part of a word that stays the same in singular, plural, -ing and -ed ("lunges", "lunging")."""
+    word = word.removesuffix("'s").replace("'", "")
+    if word.endswith("ies") and len(word) > 4:
+        word = word[:-3] + "y"
+    elif word.endswith(("ches", "shes", "sses", "xes", "zes")):
+        word = word[:-2]
+    elif word.endswith("s") and not word.endswith(("ss", "us", "is")) and len(word) > 3:
+        word = word[:-1]
+    for ending in ("ing", "ed"):
+        if word.endswith(ending) and len(word) - len(ending) >= 3:
+            word = word[: -len(ending)]
+            if word[-1] == word[-2] and word[-1] not in "sl":
+                word = word[:-1]
+            break
+    return word[:-1] if word.endswith("e") and len(word) > 3 else word
+
+
+def split_words(text: str) -> list[str]:
+    """Return the lower-case words of a text; a hyphen parts words, an apostrophe does not."""
+    return re.findall(r"[^\W_]+(?:'[^\W_]+)*", text.lower().replace("’", "'"))
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """One way to name moves. ``key`` its stems run together; ``words`` how many; ``codes`` its sound, in singular,
+    plural and -ing; ``weight`` 1 for a full name, less for its head; ``ordinary`` made of ordinary words only."""
+
+    text: str
+    key: str
+    words: int
+    codes: tuple[str, ...]
+    moves: tuple[MoveRef, ...]
+    weight: float
+    ordinary: bool
+
+    @property
+    def phones(self) -> int:
+        """Number of phones of the shortest form."""
+        return min(len(code) for code in self.codes) // CODE_LENGTH
+
+
+def names_of(plan: Plan, data: NameWords) -> tuple[Name, ...]:
+    """Return every name of the plan's moves: names and nicknames, other word order, head words.
+
+    A head word that is ordinary is left out; one that is another move's own name goes to that move alone.
+    """
+    found: dict[str, tuple[str, list[str], float, list[MoveRef]]] = {}
+    for block_index, block in enumerate(plan.blocks):
+        for move_index, move in enumerate(block.moves):
+            for text in (move.name, *move.also):
+                for words, weight in _variants(text, data):
+                    key = "".join(stem(word) for word in words)
+                    known = found.get(key)
+                    if known is None or weight > known[2]:
+                        found[key] = (text, words, weight, [(block_index, move_index)])
+                    elif weight == known[2] and (block_index, move_index) not in known[3]:
+                        known[3].append((block_index, move_index))
+    return tuple(
+        Name(
+            text=text,
+            key=key,
+            words=len(words),
+            codes=_codes(words),
+            moves=tuple(moves),
+            weight=weight,
+            ordinary=all(stem(word) in data.ordinary for word in words),
+        )
+        for key, (text, words, weight, moves) in found.items()
+    )
+
+
+def _variants(text: str, data: NameWords) -> list[tuple[list[str], float]]:
+    words = [word for word in split_words(text) if word not in data.articles] or split_words(text)
+    if not words:
+        return []
+    variants = [(words, 1.0)]
+    if len(words) == 2:
+        variants.append((words[::-1], 0.97))
+    if len(words) > 1 and stem(words[-1]) not in data.ordinary and len(words[-1]) > 2:
+        variants.append(([words[-1]], HEAD_SCORE))
+    return variants
+
+
+def _codes(words: list[str]) -> tuple[str, ...]:
+    last = words[-1]
+    base = last[:-1] if last.endswith("s") and not last.endswith("ss") else last
+    forms = {last, base, base + ("es" if base.endswith(("s", "x", "z", "ch", "sh")) else "s")}
+    if not base.endswith("ing"):
+        forms.add((base[:-1] if base.endswith("e") else base) + "ing")
+    codes = {sequence_code((*words[:-1], form)) for form in forms}
+    return tuple(sorted(code for code in codes if code)) or ("",)
