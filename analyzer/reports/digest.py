@@ -60,7 +60,9 @@ def tally(audit: Audit) -> Tally:
     """Count the findings of an audit."""
     stand = [f.severity for f in standing(audit.findings)]
     return Tally(
-        *(stand.count(severity) for severity in SEVERITIES),
+        high=stand.count("high"),
+        medium=stand.count("medium"),
+        low=stand.count("low"),
         unclear=len(undecided(audit.findings)),
         waived=len(waived(audit.findings)),
     )
@@ -95,8 +97,8 @@ _HEADS = {
 def verdict_words(audit: Audit) -> tuple[str, str]:
     """Return the verdict as a headline and the sentence that backs it with counts."""
     counts = tally(audit)
-    parts = [f"{number} {name}" for name, number in zip(SEVERITIES, (counts.high, counts.medium, counts.low), strict=True)]
-    found = [part for part in parts if not part.startswith("0 ")]
+    named = zip((counts.high, counts.medium, counts.low), SEVERITIES, strict=True)
+    found = [f"{number} {name}" for number, name in named if number]
     noun = "finding" if counts.standing == 1 else "findings"
     sentence = f"{_listed(found)} {noun}." if found else "No finding stands against the plan."
     if counts.unclear:
@@ -118,7 +120,9 @@ def fix_first(audit: Audit, most: int = 3) -> tuple[FixFirst, ...]:
     order = sorted(
         groups.items(), key=lambda item: (SEVERITIES.index(item[0][0]), -len(item[1]), _time(item[1][0]), item[0][1])
     )
-    return tuple(FixFirst(max(group, key=lambda f: (_excess(f), -_time(f))), len(group) - 1) for _, group in order[:most])
+    return tuple(
+        FixFirst(max(group, key=lambda f: (_excess(f), -_time(f))), len(group) - 1) for _, group in order[:most]
+    )
 
 
 def by_time(findings: Iterable[Finding]) -> tuple[Finding, ...]:

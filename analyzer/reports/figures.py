@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 BLUE, VERMILLION, ORANGE, GREEN, SKY, GREY = "#0072B2", "#D55E00", "#E69F00", "#009E73", "#56B4E9", "#6b6b6b"
 """Okabe and Ito, Color Universal Design (2008), and a neutral grey."""
 
-_STYLE = {
+_STYLE: Any = {
     "svg.hashsalt": "class-analyzer",
     "svg.fonttype": "path",
     "font.family": "DejaVu Sans",
@@ -116,15 +116,27 @@ def _marks(axes: Axes, audit: Audit) -> None:
         _mark(axes, call.at_s, 0.9, shape, face, VERMILLION if bad else GREEN, label)
     for option in audit.facts.options:
         easier = option.direction == "easier"
-        _mark(axes, option.at_s, 0.3, "<" if easier else ">", SKY if easier else ORANGE, GREY, f"{option.direction} option")
+        _mark(
+            axes,
+            option.at_s,
+            0.3,
+            "<" if easier else ">",
+            SKY if easier else ORANGE,
+            GREY,
+            f"{option.direction} option",
+        )
 
 
 def _mark(axes: Axes, at: float, y: float, shape: str, face: str, edge: str, label: str) -> None:
-    axes.plot([at], [y], marker=shape, markersize=6, markerfacecolor=face, markeredgecolor=edge, linestyle="", label=label)
+    axes.plot(
+        [at], [y], marker=shape, markersize=6, markerfacecolor=face, markeredgecolor=edge, linestyle="", label=label
+    )
 
 
 def _label(axes: Axes, x: float, y: float, text: str) -> None:
-    axes.text(x, y, cut(terminal_text(text), 22), fontsize=5, rotation=24, ha="left", va="bottom", color=GREY, clip_on=True)
+    axes.text(
+        x, y, cut(terminal_text(text), 22), fontsize=5, rotation=24, ha="left", va="bottom", color=GREY, clip_on=True
+    )
 
 
 def _finish(figure: Figure, axes: Axes, audit: Audit, title: str) -> None:

@@ -44,6 +44,12 @@ def plan_shift_s(audit: Audit) -> float:
     return 0.0
 
 
+def typical_u(audit: Audit) -> float:
+    """Return the median standard uncertainty of a word's onset, seconds; 0 without words."""
+    words = audit.transcript.words
+    return float(np.median(words.u_s)) if len(words) else 0.0
+
+
 def report_dict(audit: Audit) -> Json:
     """Return the report of ``audit`` with exactly the keys of ``report.schema.json``."""
     facts = audit.facts
@@ -101,12 +107,10 @@ def _validator() -> Any:
 
 
 def _timing(audit: Audit) -> Json:
-    words = audit.transcript.words
-    typical = float(np.median(words.u_s)) if len(words) else 0.0
     return {
         "grain": audit.transcript.grain,
-        "typical_u": rounded(typical),
-        "words": len(words),
+        "typical_u": rounded(typical_u(audit)),
+        "words": len(audit.transcript.words),
         "duration": rounded(float(audit.transcript.duration_s)),
     }
 

@@ -1,0 +1,78 @@
+"""The drift curve as inline SVG: how far each interval started from the plan's clock, with its uncertainty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from analyzer.model.audit import Audit
+from analyzer.model.clock import clock
+from analyzer.reports.plain import seconds_words
+from analyzer.reports.report_json import plan_shift_s
+
+_W, _H = 1000.0, 120.0
+_LEAST_S = 10.0  # the scale never shows less than ten seconds either way, so that noise stays small
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """The drawing and the words around it. ``rows`` are (start, drift, U) in seconds."""
+
+    svg: Markup
+    rows: tuple[tuple[float, float, float], ...]
+    top: str
+    bottom: str
+    last: str
+    told: str
+
+
+def drift_curve(audit: Audit) -> Drift | None:
+    """Draw the drift; None with fewer than two worked intervals, which have none."""
+    shift = plan_shift_s(audit)
+    rows = tuple(
+        (i.start_s, i.start_s - audit.schedule.intervals[i.planned].start_s - shift, 2 * (i.start_u or 0.0))
+        for i in audit.alignment.intervals
+        if i.status == "worked" and i.planned is not None and i.start_s is not None
+    )
+    if len(rows) < 2:
+        return None
+    span = max(_LEAST_S, *(abs(drift) + expanded for _, drift, expanded in rows))
+    last = max(float(audit.transcript.duration_s), rows[-1][0], 1.0)
+    worst = max(rows, key=lambda row: abs(row[1]))
+    told = (
+        f"Drift from the plan's clock. Most: {late(worst[1])} at {clock(worst[0])}. "
+        f"The last interval started {late(rows[-1][1])}."
+    )
+    return Drift(
+        _svg(rows, span, last, told),
+        rows,
+        f"{seconds_words(span)} late",
+        f"{seconds_words(span)} early",
+        clock(last),
+        told,
+    )
+
+
+def late(drift: float) -> str:
+    """Return a drift in words.
+
+    >>> late(12.2), late(-3), late(0.2)
+    ('12 s late', '3 s early', 'on time')
+    """
+    if abs(drift) < 0.5:
+        return "on time"
+    return f"{seconds_words(abs(drift))} {'late' if drift > 0 else 'early'}"
+
+
+def _svg(rows: tuple[tuple[float, float, float], ...], span: float, last: float, told: str) -> Markup:
+    def point(at: float, drift: float) -> str:
+        return f"{at / last * _W:.1f},{_H / 2 - drift / span * _H / 2:.1f}"
+
+    band = [point(at, d + u) for at, d, u in rows] + [point(at, d - u) for at, d, u in reversed(rows)]
+    curve = [point(at, d) for at, d, _ in rows]
+    return Markup(
+        '<svg class="drift" viewBox="0 0 1000 120" preserveAspectRatio="none" role="img" aria-label="{told}">'
+        '<title>{told}</title><path class="zero" d="M0 60H1000"/>'
+        '<polygon class="band" points="{band}"/><polyline class="curve" points="{curve}"/></svg>'
+    ).format(told=told, band=" ".join(band), curve=" ".join(curve))

@@ -1,0 +1,207 @@
+"""The report as one self-contained page: no network, no outside file, nothing run but its own hashed script.
+
+Everything a recording or a plan says is escaped by the template engine; the drawings escape their own words.
+"""
+
+from __future__ import annotations
+
+import base64
+import functools
+import hashlib
+from collections.abc import Mapping
+from importlib import resources
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+from analyzer import __version__
+from analyzer.model.audit import Audit, Finding, Interval
+from analyzer.model.clock import clock
+from analyzer.reports.digest import (
+    SEVERITIES,
+    by_time,
+    fix_first,
+    standing,
+    state,
+    tally,
+    undecided,
+    verdict_words,
+    waived,
+    where,
+)
+from analyzer.reports.drift_svg import drift_curve, late
+from analyzer.reports.plain import file_name, safe_text, seconds_words
+from analyzer.reports.report_json import typical_u
+from analyzer.reports.timeline_svg import glyph, slip_of, timeline_lines
+
+_GRAINS = {"word": "a word", "cue": "a caption", "stamp": "a stamp"}
+
+
+def report_html(audit: Audit) -> str:
+    """Return the page of one audit; the same Audit gives the same page."""
+    return _template().render(**_view(audit))
+
+
+def content_policy(script: str, style: str) -> str:
+    """Return the page's Content-Security-Policy: its own script and style by hash, a picked video, nothing else."""
+    return (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
+        "media-src blob:; base-uri 'none'; form-action 'none'"
+    )
+
+
+def quantity(value: float | None, unit: str | None) -> str:
+    """Return a measured value with its unit as a reader says it.
+
+    >>> quantity(46.0, "s"), quantity(2, "rounds"), quantity(210.4, "wpm"), quantity(None, "s")
+    ('46 s', '2 rounds', '210.4 wpm', '\u2014')
+    """
+    if value is None or value != value:
+        return "\u2014"
+    if unit == "s":
+        return seconds_words(float(value))
+    number = f"{round(float(value), 1):g}".replace("-", "\u2212")
+    return f"{number} {unit}" if unit else number
+
+
+def _view(audit: Audit) -> dict[str, Any]:
+    script, style = _part("report.js"), _part("report.css")
+    head, sentence = verdict_words(audit)
+    numbers = {id(finding): index + 1 for index, finding in enumerate(audit.findings)}
+    return {
+        "audit": audit,
+        "policy": content_policy(script, style),
+        "script": Markup(script),
+        "style": Markup(style),
+        "version": __version__,
+        "title": audit.plan.title or "Untitled class",
+        "recording": file_name(audit.transcript.name),
+        "plan_file": file_name(audit.plan.name),
+        "state": state(audit),
+        "head": head,
+        "sentence": sentence,
+        "tally": tally(audit),
+        "first": fix_first(audit),
+        "groups": [(s, by_time(f for f in standing(audit.findings) if f.severity == s)) for s in SEVERITIES],
+        "undecided": by_time(undecided(audit.findings)),
+        "waived": by_time(waived(audit.findings)),
+        "number": lambda finding: numbers[id(finding)],
+        "lines": timeline_lines(audit),
+        "drift": drift_curve(audit),
+        "blocks": _blocks(audit),
+        "limits": _limits(audit.limits),
+        "measures": _measures(audit.facts.measures),
+        "grain": _GRAINS[audit.transcript.grain],
+        "typical_u": typical_u(audit),
+    }
+
+
+def _blocks(audit: Audit) -> list[tuple[str, list[dict[str, Any]]]]:
+    """Return the intervals as rows, block after block as recorded."""
+    slips = standing(audit.findings)
+    groups: list[tuple[str, list[dict[str, Any]]]] = []
+    for index, interval in enumerate(audit.alignment.intervals):
+        if not groups or groups[-1][0] != interval.block:
+            groups.append((interval.block, []))
+        groups[-1][1].append(_row(index, interval, audit, slip_of(interval, slips)))
+    return groups
+
+
+def _row(index: int, interval: Interval, audit: Audit, slip: Finding | None) -> dict[str, Any]:
+    planned = None if interval.planned is None else audit.schedule.intervals[interval.planned].work_s
+    worked = None
+    if interval.start_s is not None and interval.end_s is not None:
+        worked = interval.end_s - interval.start_s
+    u = interval.length_u
+    if u is None and interval.start_u is not None and interval.end_u is not None:
+        u = (interval.start_u**2 + interval.end_u**2) ** 0.5
+    longest = max(planned or 0.0, worked or 0.0, 1.0)
+    return {
+        "id": f"iv-{index + 1}",
+        "interval": interval,
+        "planned": planned,
+        "worked": worked,
+        "difference": None if planned is None or worked is None else worked - planned,
+        "expanded": None if u is None else 2 * u,
+        "planned_share": 100 * (planned or 0.0) / longest,
+        "worked_share": 100 * (worked or 0.0) / longest,
+        "slip": slip,
+    }
+
+
+def _limits(limits: Mapping[str, float | str | bool]) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Return the limits grouped by check, each as (parameter, value) in words."""
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for key, value in sorted(limits.items()):
+        check, _, parameter = key.partition(".")
+        groups.setdefault(check, []).append((_spoken(parameter), _limit_value(parameter, value)))
+    return list(groups.items())
+
+
+def _limit_value(parameter: str, value: float | str | bool) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    return quantity(value, "s") if parameter.endswith("_s") else quantity(value, None)
+
+
+def _spoken(name: str) -> str:
+    """Return a field name as words, its unit suffix left out.
+
+    >>> _spoken("end_drift_s"), _spoken("words_per_minute")
+    ('end drift', 'words per minute')
+    """
+    words = name.split("_")
+    if words[-1] in ("s", "seconds", "share") and len(words) > 1:
+        words = words[:-1]
+    return " ".join(words)
+
+
+def _measures(measures: Mapping[str, float | int | None]) -> list[tuple[str, str]]:
+    rows = []
+    for key, value in sorted(measures.items()):
+        if value is None or value != value:
+            continue
+        if key.endswith(("_s", "_seconds")):
+            told = seconds_words(float(value))
+        elif key.endswith("_share"):
+            told = f"{100 * float(value):.0f} %"
+        else:
+            told = quantity(value, None)
+        rows.append((_spoken(key), told))
+    return rows
+
+
+def _hash(text: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
+
+
+@functools.cache
+def _part(name: str) -> str:
+    return resources.files("analyzer.reports").joinpath("templates", name).read_text(encoding="utf-8")
+
+
+@functools.cache
+def _template() -> jinja2.Template:
+    environment = jinja2.Environment(
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_printable,
+    )
+    environment.filters |= {
+        "clock": clock,
+        "seconds": seconds_words,
+        "late": late,
+        "where": where,
+        "quantity": quantity,
+    }
+    environment.globals["glyph"] = glyph
+    return environment.from_string(_part("report.html.j2"))
+
+
+def _printable(value: Any) -> Any:
+    return safe_text(value) if isinstance(value, str) and not isinstance(value, Markup) else value
