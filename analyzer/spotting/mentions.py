@@ -1,40 +1,44 @@
 """Names of planned moves as they were said: spelt right, inflected, cut short, split, joined or misheard.
 
-Two passes. Letters: stems run together and looked up, the longest first. Sound: every distinct run of one to four
-words that the first pass left over is compared with every name by phones. A run may stand for a name when it is
-alike enough for the name's length and no other move's name is nearly as like.
+Two readings. Letters: stems run together and looked up. Sound: every distinct run of one to four words that holds
+an unusual word is compared with every name by phones; it may stand for a name when it is alike enough for the
+name's length and no other move's name is nearly as like. Where readings share words, the better one stays.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from bisect import bisect_left
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 from rapidfuzz.distance import Levenshtein
 from rapidfuzz.process import cdist
 
 from analyzer.language.patterns import Match, find
-from analyzer.language.sound import CODE_LENGTH, sound_code
+from analyzer.language.sound import sound_code
 from analyzer.model.events import Mention, MoveRef
-from analyzer.model.transcript import Words
+from analyzer.model.transcript import Ints, Words
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.names import Name, NameWords, name_words, names_of, stem
+from analyzer.spotting.names import Name, NameWords, name_words, names_of, stem, usual
 
 MOST_WORDS = 4
 # Least likeness (0 to 1) by the name's number of phones; short names have many neighbours. Our judgement, set on
 # the published confusions in the tests: "blank" for plank and "lounge" for lunge in, "thank" and "much" out.
 LIKENESS = {1: 0.97, 2: 0.95, 3: 0.88, 4: 0.82, 5: 0.76, 6: 0.74, 7: 0.72}
 LIKENESS_LONG = 0.70
-SUPPORT = 0.15
-"""How much less likeness is enough where the place speaks for a name: a sentence's start, a very short sentence,
-"next" or the like just before."""
+SUPPORT, SUPPORT_LONG = 0.17, 0.05
+"""For a name of one word, of more: how much less likeness is enough where the place speaks for a name."""
 WINNER_BY = 0.07
 """How much more alike the best move must be than the next best one."""
 OFTEN = 8
-"""A short word said this often is itself, not a slip of the recogniser."""
+"""A word said this often is itself, not a slip of the recogniser."""
+EXACT_RANK, LONGER_RANK = 0.1, 0.12
+"""Where two readings share words: what right letters are worth, and each word more of the name."""
 ORDINARY_ALONE, ORDINARY_INSIDE = 0.7, 0.35
-CHAIN_GAP_S, CHAIN_MOVES = 12.0, 3
+CHAIN_GAP_S, CHAIN_MOVES, CHAIN_SCORE = 12.0, 3, 0.65
 NEAR_WORDS, NEAR_S = 5, 8.0
 
 
@@ -55,6 +59,10 @@ class _Hit:
     exact: bool
 
 
+Run = tuple[str, ...]
+Runs = dict[Run, list[_Place]]
+
+
 def spot_mentions(context: SpotContext) -> tuple[Mention, ...]:
     """Return the names of planned moves that were said, by time; without a plan none.
 
@@ -66,53 +74,63 @@ def spot_mentions(context: SpotContext) -> tuple[Mention, ...]:
     names = names_of(context.plan, data)
     if not names:
         return ()
-    runs = _runs(context.words, data)
+    runs = _runs(context.words, data, {name.key for name in names})
     marks = find(data.phrases, context.spoken)
-    hits = _spelt(runs, names, context.words)
-    taken = np.zeros(len(context.words), dtype=np.bool_)
-    for hit in hits:
-        taken[hit.place.first : hit.place.last + 1] = True
-    hits += _sounded(runs, names, context, data, marks, taken)
-    hits = [_weigh(hit, context, marks) for hit in sorted(hits, key=lambda hit: hit.place.first)]
-    return _with_context(hits, context.words, _sentence_of(context.words), marks)
+    supported = _supported(context.words, marks)
+    candidates = _spelt(runs, names) + _sounded(runs, names, supported, data)
+    hits = sorted(_apart(candidates, len(context.words)), key=lambda hit: hit.place.first)
+    return _with_context([_weigh(hit, context.words, marks) for hit in hits], context.words, marks)
 
 
-def _runs(words: Words, data: NameWords) -> dict[tuple[str, ...], list[_Place]]:
-    """Return every distinct run of one to four words within a sentence, articles left out, and where it was said."""
-    found: dict[tuple[str, ...], list[_Place]] = {}
-    articles, norms = data.articles, words.norm
+def _runs(words: Words, data: NameWords, keys: set[str]) -> Runs:
+    """Return the distinct runs of one to four words within a sentence, articles left out, and where they were said:
+    those that may be a name, by their letters or because they hold an unusual word."""
+    count: dict[str, int] = {}
+    for norm in words.norm:
+        count[norm] = count.get(norm, 0) + 1
+    stems = {norm: "".join([stem(part) for part in norm.split("-")]) for norm in count}
+    odd = {norm for norm, times in count.items() if norm and times < OFTEN and not usual(norm, data)}
+    starts = {key[:size] for key in keys for size in (1, 2, 3)}
+    found: Runs = {}
     opens, closes = words.opens.tolist(), words.closes.tolist()
     said: list[tuple[str, int]] = []
-    for index, norm in enumerate(norms):
+    for index, norm in enumerate(words.norm):
         if opens[index]:
             said = []
-        if norm and norm not in articles:
-            said = [*said[-(MOST_WORDS - 1) :], (norm, index)]
-            for size in range(1, len(said) + 1):
-                part = said[-size:]
-                key = tuple([word for word, _ in part])
-                found.setdefault(key, []).append(_Place(part[0][1], index, size))
+        if norm and norm not in data.articles:
+            said = [*said[1 - MOST_WORDS :], (norm, index)]
+            run: Run = ()
+            is_odd = False
+            for size, (word, first) in enumerate(reversed(said), 1):
+                run = (word, *run)
+                is_odd = is_odd or word in odd
+                if is_odd or stems[word][:3] in starts or stems[word] in keys:
+                    found.setdefault(run, []).append(_Place(first, index, size))
         if closes[index]:
             said = []
     return found
 
 
-def _spelt(runs: dict[tuple[str, ...], list[_Place]], names: tuple[Name, ...], words: Words) -> list[_Hit]:
+def _spelt(runs: Runs, names: tuple[Name, ...]) -> list[_Hit]:
     by_key = {name.key: name for name in names}
     hits: list[_Hit] = []
     for run, places in runs.items():
-        joined = "".join([stem(part) for word in run for part in word.split("-")])
-        name = by_key.get(joined)
+        name = by_key.get("".join([stem(part) for word in run for part in word.split("-")]))
         if name is not None:
             hits.extend(_Hit(place, name, name.weight, True) for place in places)
-    hits.sort(key=lambda hit: (-len(hit.name.key), -hit.score, hit.place.first))
-    return _apart(hits, np.zeros(len(words), dtype=np.bool_))
+    return hits
 
 
-def _apart(hits: Iterable[_Hit], taken: np.ndarray) -> list[_Hit]:
-    """Keep hits that share no word with an earlier one; marks the words of ``taken``."""
+def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
+    """Keep hits that share no word, the better first: the score, more for right letters and for longer names."""
+    taken = np.zeros(n, dtype=np.bool_)
     kept: list[_Hit] = []
-    for hit in hits:
+
+    def rank(hit: _Hit) -> tuple[float, int, int]:
+        worth = hit.score + EXACT_RANK * hit.exact + LONGER_RANK * (hit.name.words - 1)
+        return -worth, hit.place.size, hit.place.first
+
+    for hit in sorted(hits, key=rank):
         span = slice(hit.place.first, hit.place.last + 1)
         if not taken[span].any():
             taken[span] = True
@@ -120,46 +138,32 @@ def _apart(hits: Iterable[_Hit], taken: np.ndarray) -> list[_Hit]:
     return kept
 
 
-def _sounded(
-    runs: dict[tuple[str, ...], list[_Place]],
-    names: tuple[Name, ...],
-    context: SpotContext,
-    data: NameWords,
-    marks: list[Match],
-    taken: np.ndarray,
-) -> list[_Hit]:
-    supported = _supported(context, marks)
+def _sounded(runs: Runs, names: tuple[Name, ...], supported: Callable[[_Place], bool], data: NameWords) -> list[_Hit]:
+    own = {name.key for name in names}
     hits: list[_Hit] = []
     for size in range(1, MOST_WORDS + 1):
-        rows = [(code, n) for n, name in enumerate(names) if abs(name.words - size) <= 1 for code in name.codes]
-        rows = [(code, n) for code, n in rows if code]
-        some = [(run, places) for run, places in runs.items() if len(run) == size and _may_be_misheard(run, data)]
-        some = [(run, places) for run, places in some if size > 1 or len(places) < OFTEN]
+        rows = [(code, n) for n, name in enumerate(names) if abs(name.words - size) <= 1 for code in name.codes if code]
+        some = [run for run in runs if len(run) == size and _may_be_misheard(run, own, data)]
         if not rows or not some:
             continue
-        heard = ["".join([sound_code(word) for word in run]) for run, _ in some]
-        grid = cdist(heard, [code for code, _ in rows], scorer=Levenshtein.normalized_similarity,
-                     score_cutoff=LIKENESS_LONG - SUPPORT, dtype=np.float32)  # fmt: skip
+        heard = ["".join([sound_code(word) for word in run]) for run in some]
+        codes = [code for code, _ in rows]
+        floor = LIKENESS[5] - SUPPORT
+        grid = cdist(heard, codes, scorer=Levenshtein.normalized_similarity, score_cutoff=floor, dtype=np.float32)
+        owners = [n for _, n in rows]
         for row in np.flatnonzero(grid.max(axis=1) > 0).tolist():
-            best = _best(grid[row], [n for _, n in rows], names)
-            if best is None:
-                continue
-            name, likeness = best
-            limit = LIKENESS.get(name.phones, LIKENESS_LONG)
-            for place in some[row][1]:
-                bonus = SUPPORT if supported[place.first] else 0.0
-                if likeness >= limit - bonus and not taken[place.first : place.last + 1].any():
-                    hits.append(_Hit(place, name, likeness * name.weight, False))
-    hits.sort(key=lambda hit: (-hit.score, -hit.place.size, hit.place.first))
-    return _apart(hits, taken.copy())
+            best = _best(grid[row], owners, names)
+            if best is not None:
+                hits.extend(_placed(best[0], best[1], runs[some[row]], supported))
+    return hits
 
 
-def _may_be_misheard(run: tuple[str, ...], data: NameWords) -> bool:
-    """A run of usual words alone is what it says; one with an unusual word may be a misheard name."""
-    return any(word not in data.never_misheard and word[0].isalpha() for word in run)
+def _may_be_misheard(run: Run, own: set[str], data: NameWords) -> bool:
+    """Usual words are what they say, and so is a name by itself; anything with an odd word may be misheard."""
+    return any(stem(word) not in own and not usual(word, data) for word in run)
 
 
-def _best(scores: np.ndarray, owners: list[int], names: tuple[Name, ...]) -> tuple[Name, float] | None:
+def _best(scores: npt.NDArray[np.float32], owners: list[int], names: tuple[Name, ...]) -> tuple[Name, float] | None:
     """Return the most alike name and its likeness, None when another move's name is nearly as alike."""
     order = np.argsort(-scores, kind="stable")
     winner = names[owners[order[0]]]
@@ -173,56 +177,65 @@ def _best(scores: np.ndarray, owners: list[int], names: tuple[Name, ...]) -> tup
     return winner, top
 
 
-def _supported(context: SpotContext, marks: list[Match]) -> np.ndarray:
-    """Return, for each word, whether a name is likely here: a sentence starts, or "next" and the like came before."""
-    words = context.words
-    support = words.opens.copy()
-    support[1:] |= words.opens[:-1]
+def _placed(name: Name, likeness: float, places: list[_Place], supported: Callable[[_Place], bool]) -> list[_Hit]:
+    """Return where the run may stand for the name, given how alike it is and what speaks for a name there."""
+    single = name.words == 1
+    limit = LIKENESS.get(name.phones, LIKENESS_LONG)
+    easier = limit - (SUPPORT if single else SUPPORT_LONG)
+    if single and name.ordinary:
+        limit, easier = 1.01, limit  # an ordinary word is believed misheard only where a name is expected
+    if likeness < easier:
+        return []
+    score = likeness * name.weight
+    return [_Hit(p, name, score, False) for p in places if likeness >= limit or supported(p)]
+
+
+def _supported(words: Words, marks: list[Match]) -> Callable[[_Place], bool]:
+    """Return what tells whether a place speaks for a name: said alone between breaks, or after "next" and the like."""
+    announced = np.zeros(len(words) + 4, dtype=np.bool_)
     for mark in marks:
         if mark.group in ("announces_before", "lists"):
-            support[mark.last + 1 : mark.last + 4] = True
-    return support
+            announced[mark.last + 1 : mark.last + 4] = True
+    opens = words.opens
+    breaks = [bool(close) or text[-1:] in ",;:" for close, text in zip(words.closes, words.text, strict=True)]
+
+    def supported(place: _Place) -> bool:
+        before = bool(opens[place.first]) or (place.first > 0 and bool(opens[place.first - 1]))
+        return bool(announced[place.first]) or (before and breaks[place.last])
+
+    return supported
 
 
-def _sentence_of(words: Words) -> np.ndarray:
-    return np.cumsum(words.opens)
-
-
-def _weigh(hit: _Hit, context: SpotContext, marks: list[Match]) -> _Hit:
+def _weigh(hit: _Hit, words: Words, marks: list[Match]) -> _Hit:
     """Lower the score of a name made of ordinary words unless the place shows that it is meant as a name."""
     if not hit.name.ordinary:
         return hit
-    words, place = context.words, hit.place
-    alone = bool(words.opens[place.first] or _only_article_before(words, place.first))
-    alone = alone and bool(words.closes[place.last])
+    first, last = hit.place.first, hit.place.last
+    begins = bool(words.opens[first]) or (first > 0 and bool(words.opens[first - 1]) and len(words.norm[first - 1]) < 5)
+    alone = begins and bool(words.closes[last])
+    low = bisect_left(marks, first - 12, key=lambda mark: mark.first)
     called = any(
-        mark.group.startswith("announces") and (0 < place.first - mark.last <= 2 or 0 < mark.first - place.last <= 1)
-        for mark in marks
+        mark.group.startswith(("announces", "lists")) and (0 < first - mark.last <= 2 or 0 < mark.first - last <= 1)
+        for mark in marks[low : low + 24]
     )
     factor = ORDINARY_ALONE if alone or called else ORDINARY_INSIDE
     return replace(hit, score=hit.score * (factor if hit.name.words == 1 else (1 + factor) / 2))
 
 
-def _only_article_before(words: Words, first: int) -> bool:
-    return first > 0 and bool(words.opens[first - 1]) and len(words.norm[first - 1]) <= 4
-
-
-def _with_context(
-    hits: list[_Hit], words: Words, sentence: np.ndarray, marks: list[Match]
-) -> tuple[Mention, ...]:
+def _with_context(hits: list[_Hit], words: Words, marks: list[Match]) -> tuple[Mention, ...]:
     chained = _chained(hits, words)
+    sentence: Ints = np.cumsum(words.opens, dtype=np.int64)
     mentions: list[Mention] = []
     for hit, in_chain in zip(hits, chained, strict=True):
         first, last = hit.place.first, hit.place.last
-        groups = _marks_near(hit, words, sentence, marks)
-        if groups & {"over_before", "over_after"}:
+        near = _nearest_mark(first, last, words, sentence, marks)
+        kind: Literal["plain", "preview", "demo", "past"] = "plain"
+        if near.startswith("over"):
             kind = "past"
-        elif in_chain:
+        elif in_chain or near == "lists":
             kind = "demo"
-        elif groups & {"announces_before", "announces_after"}:
+        elif near:
             kind = "preview"
-        else:
-            kind = "plain"
         mentions.append(
             Mention(
                 first=first,
@@ -235,25 +248,30 @@ def _with_context(
                 name=hit.name.text,
                 score=round(min(1.0, hit.score), 4),
                 exact=hit.exact,
-                context=kind,  # type: ignore[arg-type]
+                context=kind,
             )
         )
     return tuple(mentions)
 
 
-def _marks_near(hit: _Hit, words: Words, sentence: np.ndarray, marks: list[Match]) -> set[str]:
-    """Return the groups of phrases that stand close before or after the name in its sentence."""
-    first, last = hit.place.first, hit.place.last
-    near: set[str] = set()
-    for mark in marks:
-        before = mark.last < first and first - mark.last <= NEAR_WORDS and sentence[mark.last] == sentence[first]
-        after = mark.first > last and mark.first - last <= NEAR_WORDS and sentence[mark.first] == sentence[last]
-        close = abs(float(words.start_s[mark.first]) - float(words.start_s[first])) <= NEAR_S
-        if close and ((before and mark.group.endswith("before")) or (after and mark.group.endswith("after"))):
-            near.add(mark.group)
-        if close and before and mark.group == "lists":
-            near.add(mark.group)
-    return near
+def _nearest_mark(first: int, last: int, words: Words, sentence: Ints, marks: list[Match]) -> str:
+    """Return the group of the closest phrase before or after the name in its sentence, "" where there is none."""
+    best, group = NEAR_WORDS + 1, ""
+    low = bisect_left(marks, first - 3 * NEAR_WORDS, key=lambda mark: mark.first)
+    for mark in marks[low:]:
+        if mark.first > last + NEAR_WORDS:
+            break
+        if mark.last < first and not mark.group.endswith("after"):
+            gap = first - mark.last
+        elif mark.first > last and mark.group.endswith("after"):
+            gap = mark.first - last
+        else:
+            continue
+        same = sentence[mark.first] == sentence[first]
+        soon = abs(float(words.start_s[mark.first] - words.start_s[first])) <= NEAR_S
+        if gap < best and same and soon:
+            best, group = gap, mark.group
+    return group
 
 
 def _chained(hits: list[_Hit], words: Words) -> list[bool]:
@@ -272,7 +290,7 @@ def _chained(hits: list[_Hit], words: Words) -> list[bool]:
                 chained[index] = True
 
     for index, hit in enumerate(hits):
-        if hit.score <= ORDINARY_INSIDE:
+        if hit.score < CHAIN_SCORE:
             continue
         if run and words.start_s[hit.place.first] - words.start_s[hits[run[-1]].place.first] > CHAIN_GAP_S:
             close()
@@ -280,6 +298,3 @@ def _chained(hits: list[_Hit], words: Words) -> list[bool]:
         run.append(index)
     close()
     return chained
-
-
-__all__ = ["CODE_LENGTH", "spot_mentions"]

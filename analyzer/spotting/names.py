@@ -27,6 +27,7 @@ class NameWords:
     articles: frozenset[str]
     ordinary: frozenset[str]
     never_misheard: frozenset[str]
+    """Stems; those of ``ordinary`` among them."""
     phrases: PhraseSet
 
 
@@ -42,7 +43,7 @@ def name_words(code: str) -> NameWords:
     return NameWords(
         articles=_flat(data["articles"]),
         ordinary=frozenset(stem(word) for word in _flat(data["ordinary"])),
-        never_misheard=_flat(data["never_misheard"]),
+        never_misheard=frozenset(stem(word) for row in ("never_misheard", "ordinary") for word in _flat(data[row])),
         phrases=compile_phrases(data["phrases"], language.numbers),
     )
 
@@ -69,6 +70,13 @@ def stem(word: str) -> str:
 def split_words(text: str) -> list[str]:
     """Return the lower-case words of a text; a hyphen parts words, an apostrophe does not."""
     return re.findall(r"[^\W_]+(?:'[^\W_]+)*", text.lower().replace("’", "'"))
+
+
+def usual(word: str, data: NameWords) -> bool:
+    """Tell whether a word is itself wherever it is heard: a usual one, a short form ("don't", "there's"), no word."""
+    if not word[:1].isalpha() or word.endswith("n't"):
+        return True
+    return stem(word) in data.never_misheard or word.split("'")[0] in data.never_misheard
 
 
 @dataclass(frozen=True, slots=True)
