@@ -1,0 +1,96 @@
+"""SubRip and ASS/SSA captions, parsed by pysubs2.
+
+Notes on the library, and what is done here about them:
+it takes a number that ends a caption for the next caption's index, so that a spoken "3" on the last line of an
+unindexed or last caption is lost (an index is put where one is missing); it leaves out an arrow line that it cannot
+read, with no word about it (such lines are counted and reported).
+"""
+
+from __future__ import annotations
+
+import re
+
+from analyzer.model.errors import TranscriptError
+from analyzer.model.transcript import Problem
+from analyzer.transcripts.reading import Block, Reading, skipped
+from analyzer.transcripts.rollup import drop_repeated_lines
+
+_TIME = r"[0-9]{1,4}:[0-9]{1,2}:[0-9]{1,2}[.,][0-9]{1,3}"
+_READABLE = re.compile(rf"[^0-9]*{_TIME}[ \t]*-->[ \t]*{_TIME}(?![0-9])")
+_FIELDS = re.compile(r":([0-9]{1,2}):([0-9]{1,2})[.,]")
+
+
+def read_subrip(text: str, name: str) -> Reading:
+    """Return the captions of a SubRip file.
+
+    Raises
+    ------
+    TranscriptError
+        When the library cannot make sense of the file.
+    """
+    lines = text.split("\n")
+    kept: list[str] = []
+    numbers: list[int] = []
+    problems: list[Problem] = []
+    for index, line in enumerate(lines):
+        if "-->" not in line:
+            kept.append(line)
+            continue
+        fault = _fault(line)
+        if fault:
+            problems.append(skipped(f"line {index + 1}", fault))
+        else:
+            numbers.append(index + 1)
+        if not (index and lines[index - 1].strip().isdecimal()):
+            kept.extend(("", "0"))
+        # a faulty time is kept in place as an empty caption, so that its text is not added to the one before
+        kept.append(line if not fault else "00:00:00,000 --> 00:00:00,000")
+        if fault:
+            numbers.append(-1)
+    events = _parse("\n".join([*kept, "", "0", ""]), "srt", name)
+    blocks = tuple(
+        Block(event.start, event.end, event.text.replace(r"\N", "\n"), line)
+        for event, line in zip(events, numbers, strict=False)
+        if line > 0
+    )
+    return Reading(drop_repeated_lines(blocks), "subrip", "cue", tuple(problems))
+
+
+def _fault(line: str) -> str:
+    """Return what is wrong with an arrow line, or ""."""
+    if _READABLE.match(line) is None:
+        return f"'{line.strip()[:60]}' is not a pair of times like 00:00:01,000 --> 00:00:02,000"
+    if any(int(minutes) > 59 or int(seconds) > 59 for minutes, seconds in _FIELDS.findall(line)):
+        return f"'{line.strip()[:60]}' has over 59 minutes or seconds"
+    return ""
+
+
+def read_ass(text: str, name: str) -> Reading:
+    """Return the dialogue lines of an ASS or SSA file; comments and drawings are left out.
+
+    Raises
+    ------
+    TranscriptError
+        When the library cannot make sense of the file.
+    """
+    places = [number for number, line in enumerate(text.split("\n"), 1) if line.startswith(("Dialogue:", "Comment:"))]
+    events = _parse(text, "ass", name)
+    known = len(places) == len(events)
+    blocks = tuple(
+        Block(event.start, event.end, event.plaintext, places[index] if known else 0, event.name.strip() or None)
+        for index, event in enumerate(events)
+        if not event.is_comment and not event.is_drawing
+    )
+    lost = len(places) - len(events)
+    problems = (skipped("", f"{lost} dialogue lines that cannot be read"),) if lost > 0 else ()
+    return Reading(blocks, "ass", "cue", problems)
+
+
+def _parse(text: str, form: str, name: str) -> list[object]:
+    import pysubs2  # 20 ms to import; the other forms do without
+
+    try:
+        return list(pysubs2.SSAFile.from_string(text, format_=form))
+    except Exception as error:  # the library raises whatever its own parsing hits
+        allowed = "repair the file, or export it again"
+        raise TranscriptError(name, "", f"cannot be read as {form.upper()} ({error})", allowed) from error

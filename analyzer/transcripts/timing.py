@@ -1,0 +1,321 @@
+"""Captions to timed words: the one place where a word's time is estimated.
+
+Conventions: arrays of length n, one entry a word, in spoken order; float64 seconds. A *group* is a caption, or a few
+that leave no room between their starts; inside a group words follow each other, then:
+
+* a word takes its natural length, longer or shorter by one factor when the caption asks for it;
+* the rest of the group's time is pauses, one possible after every word, the last after the group's last word;
+* pauses are shared as a Dirichlet with weights by what stands between the words: the mean gives the estimate, the
+  variance its uncertainty, which vanishes with the free time and is largest in the middle of it. Pauses are
+  log-normal with a spread about as large as their mean (Campione & Veronis, Speech Prosody 2002), hence weights
+  near one at a sentence end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.model.transcript import Bools, Caption, Floats, Grain, Ints, Words
+from analyzer.transcripts.sentences import is_sparse, sentence_breaks
+from analyzer.transcripts.speech import (
+    COMMA,
+    COUNTED_S,
+    FASTEST_SYLLABLE_S,
+    NOT_A_NUMBER,
+    SENTENCE_END,
+    Spoken,
+    spoken,
+)
+from analyzer.transcripts.word_grain import time_given_words
+
+# Natural pauses, from the two shorter of three modes (under 0.2 s; 0.2 to 1 s) of Campione & Veronis.
+PAUSE_COMMA_S, PAUSE_SENTENCE_S = 0.15, 0.45
+COUNT_STEP_S = 1.0  # a count to a change runs at a number a second (common practice)
+# Dirichlet weights of a pause after a word: nothing, comma, sentence end, inside a count.
+WEIGHT_WORD, WEIGHT_COMMA, WEIGHT_SENTENCE, WEIGHT_COUNT = 0.05, 0.35, 0.9, 0.3
+# Weight of silence before a caption's end: little where the next one leaves a gap (the end marks the end of speech),
+# as much as a sentence end where the end is only the next one's start, next to none where the sentence runs on.
+WEIGHT_TIGHT_END, WEIGHT_OPEN_END, WEIGHT_CUT_SENTENCE, WEIGHT_UNMARKED_END = 0.25, 0.9, 0.1, 0.4
+WEIGHT_STRETCH = 0.4  # a second of speech takes up this weight by slower words, up to MAX_STRETCH of itself
+MAX_STRETCH = 0.35
+GAP_S = 0.12  # a gap from which a caption's end is its own
+RATE_SPREAD = 0.15  # spread of the speaking rate from phrase to phrase, as a share of it
+WORD_SPREAD = 0.35  # spread of a word's length about its natural length, as a share of it
+EDGE_U_S = {"cue": 0.15, "stamp": 0.25}  # how well a first word sits on its caption's start
+EDGE_SLACK_S = {"cue": 0.3, "stamp": 0.5}  # a hard bound is loosened by this much
+ROOM_SHARE = 0.5  # starts closer than this share of the least speaking time form one group
+# A stamp may be cut or rounded. Half and half: the mean lies a quarter step late, variance 1/12 + 1/16 step squared.
+STEP_SHIFT, STEP_U = 0.25, (1 / 12 + 1 / 16) ** 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Speech:
+    """How each word is spoken: arrays of length n. ``pause_s``/``weight`` belong to the place after the word."""
+
+    length_s: Floats
+    fastest_s: Floats
+    stop: Ints
+    pause_s: Floats
+    weight: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Groups:
+    """Where the groups lie: arrays of length g. ``first``/``last`` word, last excluded; ``open`` = end is no end."""
+
+    first: Ints
+    last: Ints
+    start_s: Floats
+    end_s: Floats
+    hard_end_s: Floats
+    open: Bools
+
+
+Times = tuple[Floats, Floats, Floats, Floats, Floats]
+
+
+def time_words(
+    captions: Sequence[Caption], grain: Grain, stamp_step_ms: int = 1, duration_ms: int | None = None
+) -> Words:
+    """Return every word of the captions with its time, hard bounds and standard uncertainty.
+
+    ``captions`` ascend by start. ``stamp_step_ms`` is the rounding of their times: whether cut or rounded is unknown,
+    so the true time lies from half a step before to a whole step after. ``duration_ms`` ends the last caption where
+    it has no end. Seconds from the start of the recording; onsets never go back; earliest <= start <= latest.
+    """
+    captions = [caption for caption in captions if caption.tokens]
+    facts = [spoken(token.text) for caption in captions for token in caption.tokens]
+    counts = np.array([len(caption.tokens) for caption in captions], dtype=np.int64)
+    caption_of = np.repeat(np.arange(len(captions), dtype=np.int64), counts)
+    speech = _speech(facts)
+    step_s = stamp_step_ms / 1000 if stamp_step_ms > 1 else 0.0
+    if not facts:
+        times: Times = (np.zeros(0),) * 5
+    elif grain == "word":
+        times = time_given_words(captions, speech.length_s, speech.fastest_s, step_s)
+    else:
+        times = _estimate(captions, counts, speech, grain, step_s, duration_ms)
+    start, end, earliest, latest, u = times
+    pause = np.maximum(0.0, start - np.append(0.0, end[:-1])) if facts else start
+    speaker = tuple([caption.speaker for caption in captions for _ in caption.tokens])
+    opens, closes = sentence_breaks(speech.stop, pause, speaker, caption_of, grain)
+    return Words(
+        text=tuple([token.text for caption in captions for token in caption.tokens]),
+        norm=tuple([fact.norm for fact in facts]),
+        speaker=speaker,
+        start_s=start,
+        end_s=end,
+        earliest_s=earliest,
+        latest_s=latest,
+        u_s=u,
+        pause_s=pause,
+        opens=opens,
+        closes=closes,
+        caption=caption_of,
+    )
+
+
+def _speech(facts: Sequence[Spoken]) -> _Speech:
+    """Return how the words are spoken; a descending count runs at a number a second."""
+    syllables = np.array([fact.syllables for fact in facts], dtype=np.float64)
+    length = np.array([fact.length_s for fact in facts], dtype=np.float64)
+    stop = np.array([fact.stop for fact in facts], dtype=np.int64)
+    pause = np.where(stop == SENTENCE_END, PAUSE_SENTENCE_S, np.where(stop == COMMA, PAUSE_COMMA_S, 0.0))
+    weight = np.where(stop == SENTENCE_END, WEIGHT_SENTENCE, np.where(stop == COMMA, WEIGHT_COMMA, WEIGHT_WORD))
+    steps = count_steps(
+        np.array([fact.number for fact in facts], dtype=np.int64),
+        np.array([fact.maybe for fact in facts], dtype=np.int64),
+    )
+    if steps.any():
+        counted = steps.copy()
+        counted[1:] |= steps[:-1]
+        length = np.where(counted, np.maximum(length, COUNTED_S), length)
+        pause = np.where(steps, np.maximum(COUNT_STEP_S - length, PAUSE_COMMA_S), pause)
+        weight = np.where(steps, WEIGHT_COUNT, weight)
+    return _Speech(length, syllables * FASTEST_SYLLABLE_S, stop, pause, weight)
+
+
+def count_steps(number: Ints, maybe: Ints) -> Bools:
+    """Return True at each word that a count down leads on from: the next word is the next lower number.
+
+    Shape (n,), both; ``NOT_A_NUMBER`` where a word is none. A number misheard for another word counts between two
+    real ones ("three to one").
+    """
+    steps = np.zeros(len(number), dtype=np.bool_)
+    if len(number) < 2:
+        return steps
+    real = number != NOT_A_NUMBER
+    steps[:-1] = real[:-1] & (number[1:] == number[:-1] - 1)
+    if len(number) > 2:
+        through = real[:-2] & (maybe[1:-1] == number[:-2] - 1) & (number[2:] == number[:-2] - 2)
+        steps[:-2] |= through
+        steps[1:-1] |= through
+    return steps
+
+
+def _estimate(
+    captions: Sequence[Caption],
+    counts: Ints,
+    speech: _Speech,
+    grain: Grain,
+    step_s: float,
+    duration_ms: int | None,
+) -> Times:
+    """Return start, end, earliest, latest and u of words whose captions alone have times."""
+    groups = _groups(captions, counts, speech, grain, duration_ms)
+    speech = _at_speakers_rate(speech, groups)
+    pause, weight = speech.pause_s.copy(), speech.weight.copy()
+    final = groups.last - 1
+    pause[final] = 0.0
+    weight[final] = _end_weight(speech.stop, final, groups.open)
+    room = groups.end_s - groups.start_s
+    spoken_s = _sums(speech.length_s, groups)
+    paused_s, weights = _sums(pause, groups), _sums(weight, groups)
+    free = np.maximum(0.0, room - spoken_s)
+    surplus = np.maximum(0.0, free - paused_s)
+    drawn = WEIGHT_STRETCH * spoken_s
+    stretch = np.minimum(surplus * drawn / (drawn + weights), MAX_STRETCH * spoken_s)
+    factor = np.minimum(1.0, room / spoken_s) + stretch / spoken_s
+    filled = np.minimum(1.0, free / np.maximum(paused_s, 1e-9))
+    size = groups.last - groups.first
+    each = np.repeat(np.arange(len(size)), size)
+    length = speech.length_s * factor[each]
+    pauses = pause * filled[each] + weight * ((surplus - stretch) / weights)[each]
+    articulated, paused = _before(length, groups, size), _before(pauses, groups, size)
+    base = groups.start_s[each]
+    start = base + articulated + paused + STEP_SHIFT * step_s
+    variance = _variance(length, articulated, paused, _Totals.of(length, pauses, weights, stretch, groups), groups, size)
+    u = np.sqrt(variance + EDGE_U_S[grain] ** 2 + (STEP_U * step_s) ** 2)
+    least = _sums(speech.fastest_s, groups)
+    pace = np.minimum(1.0, room / least)[each]
+    before = _before(speech.fastest_s, groups, size)
+    slack = EDGE_SLACK_S[grain]
+    earliest = base - slack - step_s / 2 + pace * before
+    latest = groups.hard_end_s[each] + slack + step_s - pace * (least[each] - before)
+    return _settle(start, start + length, earliest, latest, u)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Totals:
+    """Sums over each group, shape (g,): spoken and paused seconds, pause weight, share by which words are drawn out."""
+
+    spoken_s: Floats
+    paused_s: Floats
+    weight: Floats
+    drawn_out: Floats
+
+    @classmethod
+    def of(cls, length: Floats, pauses: Floats, weights: Floats, stretch: Floats, groups: _Groups) -> _Totals:
+        spoken_s = _sums(length, groups)
+        return cls(spoken_s, _sums(pauses, groups), weights, stretch / spoken_s)
+
+
+def _variance(
+    length: Floats, articulated: Floats, paused: Floats, totals: _Totals, groups: _Groups, size: Ints
+) -> Floats:
+    """Return the variance of each onset inside its group, seconds squared, shape (n,).
+
+    Three parts: how the pauses are shared (Dirichlet: total^2 p (1 - p) / (weight + 1)); the speaking rate, as far as
+    the free time lets it vary; each word's own length, with both ends of the group held.
+    """
+    each = np.repeat(np.arange(len(size)), size)
+    total = totals.paused_s[each]
+    share = np.where(total > 1e-9, paused / np.maximum(total, 1e-9), 0.0).clip(0.0, 1.0)
+    sharing = total**2 * share * (1 - share) / (totals.weight[each] + 1)
+    spread = np.hypot(RATE_SPREAD, totals.drawn_out / 2)
+    rate = np.minimum(spread, totals.paused_s / totals.spoken_s)[each]
+    rating = (rate * (articulated - totals.spoken_s[each] * share)) ** 2
+    own = (WORD_SPREAD * length) ** 2
+    ahead, whole = _before(own, groups, size), _sums(own, groups)[each]
+    return sharing + rating + ahead * (1 - ahead / whole)
+
+
+def _settle(start: Floats, end: Floats, earliest: Floats, latest: Floats, u: Floats) -> Times:
+    """Return the times with every promise kept: onsets ascend, ends reach no further than the next onset."""
+    earliest = np.maximum(0.0, earliest)
+    start = np.maximum.accumulate(np.clip(start, earliest, np.maximum(earliest, latest)))
+    latest = np.maximum(latest, start)
+    end = np.maximum(start, np.minimum(end, np.append(start[1:], np.inf)))
+    return start, end, np.minimum(earliest, start), latest, u
+
+
+def _sums(values: Floats, groups: _Groups) -> Floats:
+    """Return the sum of a word array over each group, shape (g,)."""
+    total = np.add.reduceat(values, groups.first)
+    return np.asarray(total, dtype=np.float64)
+
+
+def _before(values: Floats, groups: _Groups, size: Ints) -> Floats:
+    """Return the sum of the values of the words before each word in its group, shape (n,)."""
+    running = np.cumsum(values) - values
+    return np.maximum(0.0, running - np.repeat(running[groups.first], size))
+
+
+def _end_weight(stop: Ints, final: Ints, is_open: Bools) -> Floats:
+    """Return the weight of silence before each group's end."""
+    if is_sparse(stop):
+        after = np.full(len(final), WEIGHT_UNMARKED_END)
+    else:
+        closed = np.where(stop[final] == COMMA, WEIGHT_COMMA, WEIGHT_CUT_SENTENCE)
+        after = np.where(stop[final] == SENTENCE_END, WEIGHT_OPEN_END, closed)
+    return np.where(is_open, after, WEIGHT_TIGHT_END)
+
+
+def _groups(
+    captions: Sequence[Caption], counts: Ints, speech: _Speech, grain: Grain, duration_ms: int | None
+) -> _Groups:
+    """Return the groups: captions that start too close for their words to be said are put together."""
+    first = np.cumsum(counts) - counts
+    starts = np.maximum.accumulate([caption.start_ms / 1000 for caption in captions])
+    nan = float("nan")
+    ends = np.array([nan if caption.end_ms is None else caption.end_ms / 1000 for caption in captions])
+    ends[~(ends > starts)] = nan
+    least = np.add.reduceat(speech.fastest_s, first) * ROOM_SHARE
+    heads = [0]
+    until = starts[0] + least[0]
+    for index, (begin, need) in enumerate(zip(starts.tolist(), least.tolist(), strict=True)):
+        if index and begin >= until:
+            heads.append(index)
+            until = begin
+        until += need if index else 0.0
+    head = np.array(heads, dtype=np.int64)
+    group_first = first[head]
+    group_start = starts[head]
+    following = np.append(group_start[1:], np.inf)
+    natural = 1.2 * np.add.reduceat(speech.length_s + speech.pause_s, group_first)
+    given = np.fmax.reduceat(ends, head)
+    fallback = group_start + natural
+    if duration_ms is not None:
+        following[-1] = max(duration_ms / 1000, float(group_start[-1] + 0.3 * natural[-1]))
+    missing = np.isnan(given)
+    unended = np.minimum(following, fallback) if grain == "cue" else np.where(np.isinf(following), fallback, following)
+    hard_end = np.where(missing, unended, given)
+    end = np.minimum(hard_end, following)
+    is_open = np.append(following[:-1] - end[:-1] < GAP_S, bool(missing[-1]))
+    last = np.append(group_first[1:], int(counts.sum()))
+    return _Groups(group_first, last, group_start, np.maximum(end, group_start + 1e-3), np.maximum(hard_end, end), is_open)
+
+
+def _at_speakers_rate(speech: _Speech, groups: _Groups) -> _Speech:
+    """Return the lengths scaled to this speaker, from captions that are filled by one phrase (20 at least).
+
+    Where there are none, as with stamps, only a speaker who is faster than natural shows: in the fullest tenth of
+    the groups.
+    """
+    room = groups.end_s - groups.start_s
+    size = groups.last - groups.first
+    inner = speech.pause_s.copy()
+    inner[groups.last - 1] = 0.0
+    spoken_s, paused_s = _sums(speech.length_s, groups), _sums(inner, groups)
+    ratio = room / spoken_s
+    phrases = ~groups.open & (paused_s == 0) & (size >= 4) & (ratio < 1.6)
+    if phrases.sum() >= 20:
+        factor = float(np.clip(np.median(ratio[phrases]), 0.7, 1.4))
+    elif len(size) >= 20:
+        factor = float(np.clip(np.quantile(room / (spoken_s + paused_s / 2), 0.1), 0.7, 1.0))
+    else:
+        return speech
+    return _Speech(speech.length_s * factor, speech.fastest_s, speech.stop, speech.pause_s, speech.weight)

@@ -1,0 +1,123 @@
+"""WebVTT captions, parsed by webvtt-py, with automatic captions that roll up read once and by word.
+
+Notes on the library, and what is done here about them:
+``start_in_seconds`` is cut to whole seconds (the milliseconds are asked for); a caption whose time it cannot read is
+left out with no word (arrow lines are counted and the missing ones reported); inner word times survive only in
+``raw_text``. It is more lenient than the W3C parsing rules in four places, and so are we: fractions of one or two
+digits, one-digit minutes or seconds, digits past the third of a fraction, and a bare ``<`` that no ``>`` follows.
+"""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+from typing import Any
+
+from analyzer.model.clock import MAX_MS, parse_clock_ms
+from analyzer.model.errors import TranscriptError
+from analyzer.model.transcript import Problem, Token
+from analyzer.transcripts.clean import strip_tags
+from analyzer.transcripts.reading import Block, Reading, skipped
+from analyzer.transcripts.rollup import drop_repeated_lines, new_lines
+
+_INNER = re.compile(r"<((?:[0-9]+:)?[0-9]{2}:[0-9]{2}\.[0-9]{3})>")
+_TIME = r"(?:[0-9]{1,10}:)?[0-9]{1,2}:[0-9]{1,2}\.[0-9]{1,3}"
+_TIMING = re.compile(rf"\s*{_TIME}\s*-->\s*{_TIME}")
+_INNER_SHARE = 0.25  # share of captions with inline times from which the words are taken from them
+
+
+def read_webvtt(text: str, name: str) -> Reading:
+    """Return the captions of a WebVTT file (form ``webvtt``), or its words (form ``rollup``) where times are inline.
+
+    Raises
+    ------
+    TranscriptError
+        When the library refuses the file.
+    """
+    import webvtt
+
+    text = text.replace("\0", "\ufffd")
+    try:
+        parsed: Any = webvtt.from_string(text)
+    except Exception as error:  # the library's own errors, and what it misses
+        raise TranscriptError(name, "", f"cannot be read as WebVTT ({error})", "export the captions again") from error
+    captions = list(parsed)
+    places, problems = _places(text, len(captions))
+    times = [(caption.start_time.in_milliseconds(), caption.end_time.in_milliseconds()) for caption in captions]
+    kept = [index for index, (start, end) in enumerate(times) if start <= MAX_MS and end <= MAX_MS]
+    if len(kept) < len(times):
+        problems.append(skipped("", f"{len(times) - len(kept)} captions beyond 100 hours"))
+    blocks = tuple(Block(*times[index], captions[index].raw_text, places[index]) for index in kept)
+    if text.count("><") and sum(1 for block in blocks if _INNER.search(block.text)) > _INNER_SHARE * len(blocks):
+        return Reading(_by_word(blocks), "rollup", "word", tuple(problems))
+    if not any("\n" in block.text for block in blocks):
+        return Reading(blocks, "webvtt", "cue", tuple(problems))
+    return Reading(drop_repeated_lines(blocks), "webvtt", "cue", tuple(problems))
+
+
+def _places(text: str, parsed: int) -> tuple[list[int], list[Problem]]:
+    """Return the line of each parsed caption, and a problem for each arrow line that gave none."""
+    good: list[int] = []
+    problems: list[Problem] = []
+    number, at = 1, 0
+    arrow = text.find("-->")
+    while arrow >= 0:
+        first = text.rfind("\n", 0, arrow) + 1
+        last = text.find("\n", arrow)
+        line = text[first : last if last >= 0 else len(text)]
+        number += text.count("\n", at, first)
+        at = first
+        if _TIMING.match(line) and _in_range(line):
+            good.append(number)
+        else:
+            why = "a time needs a point, not a comma" if "," in line.split("-->")[0] else "not a pair of times"
+            problems.append(skipped(f"line {number}", f"'{line.strip()[:60]}': {why}"))
+        arrow = text.find("-->", last) if last >= 0 else -1
+    if len(good) < parsed:
+        good.extend([0] * (parsed - len(good)))
+    elif len(good) > parsed:
+        problems.append(skipped("", f"{len(good) - parsed} captions that the parser left out"))
+        good = [0] * parsed if parsed else []
+    return good, problems
+
+
+def _in_range(line: str) -> bool:
+    """Tell whether minutes and seconds of a timing line are under 60."""
+    return all(int(field) < 60 for field in re.findall(r"(?<=:)([0-9]{2})(?![0-9])", line.split(" align")[0][:64]))
+
+
+def _by_word(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
+    """Return one block a new line, its words with their inline onsets."""
+    result: list[Block] = []
+    previous: list[str] = []
+    for block in blocks:
+        raw = block.text.split("\n")
+        plain = [strip_tags(line) for line in raw]
+        fresh = new_lines(previous, plain)
+        previous = plain
+        if not fresh:
+            continue
+        tokens: list[Token] = []
+        for line in [raw[plain.index(fresh[0])]] if len(fresh) == 1 and plain[-1] != fresh[0] else raw[-len(fresh) :]:
+            tokens.extend(_timed_tokens(line, block.start_ms))
+        if tokens:
+            result.append(Block(block.start_ms, block.end_ms, "", block.line, None, tuple(tokens)))
+    return tuple(result)
+
+
+def _timed_tokens(line: str, start_ms: int) -> list[Token]:
+    """Return the words of a line; the first starts with the caption, a time holds for the next word."""
+    pieces = _INNER.split(line)
+    tokens: list[Token] = []
+    onset: int | None = start_ms
+    for index, piece in enumerate(pieces):
+        if index % 2:
+            try:
+                onset = parse_clock_ms(piece)
+            except ValueError:
+                onset = None
+            continue
+        for word in unescape(strip_tags(piece)).split():
+            tokens.append(Token(word, onset))
+            onset = None
+    return tokens
