@@ -69,11 +69,12 @@ def _phrases(code: str, file: str) -> PhraseSet:
         there = ", ".join(sorted(p.stem for p in language.folder.glob("*.yaml") if p.stem != "numbers"))
         raise AnalyzerError(file=f"{code}/{file}.yaml", found="no such phrase file", allowed=f"there is: {there}")
     try:
-        return compile_phrases(_read_yaml(path), language.numbers)
+        return compile_phrases(_read_yaml(path, "BaseLoader"), language.numbers)
     except ValueError as error:
         raise AnalyzerError(file=f"{code}/{file}.yaml", found=str(error)) from error
 
 
-def _read_yaml(path: Path) -> Any:
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+def _read_yaml(path: Path, kind: str = "SafeLoader") -> Any:
+    """Content of a shipped file; with ``BaseLoader`` every scalar stays text ("no", "on" and "5" are words)."""
+    loader = getattr(yaml, f"C{kind}", None) or getattr(yaml, kind)
     return yaml.load(path.read_text(encoding="utf-8"), Loader=loader)

@@ -1,0 +1,43 @@
+"""What was said, as events.
+
+Takes a transcript, a plan and a language. Gives :class:`~analyzer.model.events.Events`: counts, calls, names, signals,
+offers, sides, promises, cues, each with the words that carry it. Never decides what was worked when, and never
+judges.
+
+To add a spotter: one module with ``spot_<kind>(context) -> tuple of one class of event``, its phrases in
+``language/<code>/<kind>.yaml``, one line in ``SPOTTERS``, one test file.
+"""
+
+from __future__ import annotations
+
+from analyzer.language import Language
+from analyzer.model.events import Events
+from analyzer.model.plan import Plan
+from analyzer.model.transcript import Transcript
+from analyzer.spotting.calls import spot_calls
+from analyzer.spotting.context import SpotContext
+from analyzer.spotting.counts import spot_counts
+from analyzer.spotting.promises import spot_promises
+from analyzer.spotting.sides import spot_sides
+from analyzer.spotting.signals import spot_signals
+
+__all__ = ["SPOTTERS", "SpotContext", "spot"]
+
+SPOTTERS = (
+    ("counts", spot_counts),
+    ("calls", spot_calls),
+    ("signals", spot_signals),
+    ("sides", spot_sides),
+    ("promises", spot_promises),
+)
+"""Field of :class:`Events` and the spotter that fills it."""
+
+
+def spot(transcript: Transcript, plan: Plan, language: Language) -> Events:
+    """Return all events of a recording, each kind ordered by onset; linear in the words.
+
+    ``plan`` may have no blocks; then nothing is matched against it.
+    """
+    context = SpotContext.of(transcript, plan, language)
+    found = {field: tuple(sorted(spotter(context), key=lambda e: (e.at_s, e.first))) for field, spotter in SPOTTERS}
+    return Events(**found)

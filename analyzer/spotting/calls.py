@@ -1,0 +1,180 @@
+"""Calls of time: so much left, so much gone, half-way.
+
+A place found by a phrase is kept unless a "not ..." phrase overlaps it. Of several readings of the same words the
+one that says what it is about wins (left, then gone, then a bare length). A call taken back in the same breath
+gives way to its correction; the same call said twice is one call.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Literal
+
+from analyzer.language import Match, find
+from analyzer.model.events import TimeCall
+from analyzer.spotting.context import SpotContext
+
+Scope = Literal["interval", "round", "block", "class"]
+Kind = Literal["left", "gone", "half"]
+SCOPES: tuple[Scope, ...] = ("round", "block", "class")
+
+LONGEST_S = 3600.0
+ROUND_NUMBERS = 5.0
+"""Bare numbers are seconds when they are a multiple of this (common practice, no source)."""
+FEWEST_BARE = 7.0
+"""Bare numbers below this count repetitions, unless a phrase says otherwise (common practice, no source)."""
+SAME_CALL_S = 3.5
+"""The same seconds said again this soon are the same call."""
+CLASS_TALK_S = 150.0
+"""A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
+GROUPS = ("left length", "left number", "gone length", "gone number", "half")
+
+
+def spot_calls(context: SpotContext) -> tuple[TimeCall, ...]:
+    """Return every call of time, by onset; linear in the words."""
+    phrases = context.language.phrases("calls")
+    matches = find(phrases, context.spoken)
+    by_group: dict[str, list[Match]] = {name: [] for name in phrases.groups}
+    for match in matches:
+        by_group[match.group].append(match)
+    kept = [m for m in matches if m.group in GROUPS and _stands(m, by_group, context)]
+    calls = [_call(m, by_group, context) for m in _one_reading(kept)]
+    return tuple(_merge(_correct(calls, by_group, context)))
+
+
+def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> bool:
+    kind, _, what = match.group.partition(" ")
+    if _overlapped(match, by_group[f"not {kind}"]) or (kind == "gone" and _overlapped(match, by_group["not left"])):
+        return False
+    if kind == "half":
+        return True
+    if match.number is None or not 0 < match.number <= LONGEST_S:
+        return False
+    return what == "length" or _bare_seconds(match, context)
+
+
+def _bare_seconds(match: Match, context: SpotContext) -> bool:
+    """Whether a number without a unit is about seconds: not small, not an odd number nobody calls, not money."""
+    value = match.number or 0.0
+    said = context.spoken.text[match.start : match.end]
+    if value != int(value) or value < FEWEST_BARE or value > 120:
+        return value == 5.0 and match.group == "left number" and " to go" in said
+    return value % ROUND_NUMBERS == 0 or (match.group == "left number" and not said.endswith(" more"))
+
+
+def _overlapped(match: Match, others: Sequence[Match]) -> bool:
+    """True when one of ``others`` (ordered by start) shares characters with the match."""
+    low, high = 0, len(others)
+    while low < high:
+        middle = (low + high) // 2
+        if others[middle].start < match.end:
+            low = middle + 1
+        else:
+            high = middle
+    return any(other.end > match.start for other in others[max(0, low - 3) : low])
+
+
+def _one_reading(matches: Iterable[Match]) -> list[Match]:
+    """Of overlapping readings of one number keep the first in the order of ``GROUPS``; half never competes."""
+    chosen: list[Match] = []
+    for match in sorted(matches, key=lambda m: (m.start, GROUPS.index(m.group))):
+        rival = chosen[-1] if chosen else None
+        if rival is None or match.start >= rival.end or "half" in (match.group, rival.group):
+            if match.group != "half" or rival is None or rival.group != "half" or match.start >= rival.end:
+                chosen.append(match)
+        elif _rank(match, rival) < 0:
+            chosen[-1] = match
+    return chosen
+
+
+def _rank(match: Match, rival: Match) -> int:
+    """Negative when the match explains the words better: more of them, "that's ... left" before "that's ..."."""
+    if match.end != rival.end:
+        return rival.end - match.end
+    return GROUPS.index(match.group) - GROUPS.index(rival.group)
+
+
+def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> TimeCall:
+    kind: Kind = "half" if match.group == "half" else "left" if match.group.startswith("left") else "gone"
+    seconds = None if kind == "half" else match.number
+    near = [m for m in by_group["loose"] if match.first - 2 <= m.first <= match.last + 2]
+    loose = any(_same_sentence(context, match, m) for m in near)
+    return TimeCall(
+        *context.place(match.first, match.last),
+        kind=kind,
+        seconds=seconds,
+        scope=_scope(match, seconds, by_group, context),
+        certain=not loose and _plausible(seconds, context) and match.group != "gone number",
+    )
+
+
+def _plausible(seconds: float | None, context: SpotContext) -> bool:
+    """False when the number is longer than any planned work and sounds like a shorter one (fifty, fifteen)."""
+    longest = context.longest_work_s
+    return seconds is None or not longest or seconds <= longest or seconds not in context.language.numbers.alike
+
+
+def _scope(match: Match, seconds: float | None, by_group: dict[str, list[Match]], context: SpotContext) -> Scope:
+    for scope in SCOPES:
+        for other in by_group[f"scope {scope}"]:
+            if match.first <= other.first <= match.last + 4 and _same_sentence(context, match, other):
+                return scope
+    if seconds is not None and seconds >= CLASS_TALK_S and seconds > context.longest_work_s:
+        return "class"
+    return "interval"
+
+
+def _same_sentence(context: SpotContext, match: Match, other: Match) -> bool:
+    between = context.spoken.text[min(match.end, other.end) : max(match.start, other.start)]
+    return "|" not in between
+
+
+def _correct(calls: list[TimeCall], by_group: dict[str, list[Match]], context: SpotContext) -> list[TimeCall]:
+    """Replace each call that is taken back by what is said instead."""
+    result: list[TimeCall] = []
+    backs = iter(by_group["taken back"])
+    back = next(backs, None)
+    for call in calls:
+        while back is not None and back.first <= call.last - 3:
+            back = next(backs, None)
+        if result and result[-1].kind == call.kind and _between(context, by_group, result[-1], call):
+            result[-1] = replace(call, certain=True)
+            continue
+        if back is not None and call.seconds is not None and call.last < back.first <= call.last + 4:
+            said = _said_instead(by_group, back)
+            if said is not None and said.number and not _overlaps_call(calls, said):
+                place = context.place(said.first, said.last)
+                call = TimeCall(*place, call.kind, said.number, call.scope, True)
+        result.append(call)
+    return result
+
+
+def _said_instead(by_group: dict[str, list[Match]], back: Match) -> Match | None:
+    options = [m for m in by_group["corrected length"] + by_group["corrected number"] if back.first < m.first]
+    near = [m for m in options if m.first <= back.last]
+    return max(near, key=lambda m: (m.end - m.start, m.group == "corrected length"), default=None)
+
+
+def _overlaps_call(calls: Iterable[TimeCall], said: Match) -> bool:
+    return any(call.first <= said.last and said.first <= call.last for call in calls)
+
+
+def _between(context: SpotContext, by_group: dict[str, list[Match]], old: TimeCall, new: TimeCall) -> bool:
+    """True when something between two calls takes the first one back."""
+    if new.at_s - old.end_s > SAME_CALL_S or new.seconds == old.seconds:
+        return False
+    return any(old.last < back.first <= new.first for back in by_group["taken back"])
+
+
+def _merge(calls: Sequence[TimeCall]) -> list[TimeCall]:
+    """One call where the same thing was said twice within a breath."""
+    merged: list[TimeCall] = []
+    for call in calls:
+        last = merged[-1] if merged else None
+        same = last is not None and last.kind == call.kind and last.seconds == call.seconds
+        if last is not None and same and call.at_s - last.end_s <= SAME_CALL_S:
+            merged[-1] = replace(last, certain=last.certain or call.certain)
+        else:
+            merged.append(call)
+    return merged

@@ -1,0 +1,39 @@
+"""What every spotter is given: the words, the same words as one string, the plan, the language."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyzer.language import Language, SpokenText
+from analyzer.model.plan import Plan
+from analyzer.model.transcript import Transcript, Words
+
+
+@dataclass(frozen=True, slots=True)
+class SpotContext:
+    """One recording as the spotters see it. ``plan`` may have no blocks."""
+
+    words: Words
+    spoken: SpokenText
+    plan: Plan
+    language: Language
+
+    @classmethod
+    def of(cls, transcript: Transcript, plan: Plan, language: Language) -> SpotContext:
+        """Prepare a transcript; linear in its words."""
+        return cls(transcript.words, SpokenText.of(transcript.words), plan, language)
+
+    def place(self, first: int, last: int) -> tuple[int, int, float, float, float, str]:
+        """Return the fields every event starts with, for the words ``first`` to ``last`` (both included)."""
+        words = self.words
+        at_s, end_s, u_s = float(words.start_s[first]), float(words.end_s[last]), float(words.u_s[first])
+        return first, last, at_s, end_s, u_s, words.phrase(first, last)
+
+    def breaks_after(self, index: int) -> bool:
+        """True where a sentence or a clause ends after this word, as far as punctuation shows it."""
+        return bool(self.words.closes[index]) or self.words.text[index][-1:] in ",;:…—–-"
+
+    @property
+    def longest_work_s(self) -> float:
+        """Longest planned work of one move, seconds; 0 without a plan."""
+        return max((move.work_s for block in self.plan.blocks for move in block.moves), default=0.0)

@@ -1,0 +1,90 @@
+"""Promises: rounds, moves, seconds and options announced, which can be held against what is delivered.
+
+Rounds and moves hold for the block that follows or is in progress, unless they are announced in the first part of
+the recording for every block. Seconds are about each interval ("a minute each") or, from five minutes up and early,
+about the class.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, cast
+
+from analyzer.language import Match, find
+from analyzer.model.events import Promise
+from analyzer.spotting.context import SpotContext
+
+Kind = Literal["rounds", "moves", "seconds", "options"]
+Scope = Literal["class", "block", "interval"]
+
+CLASS_FROM_S = 300.0
+"""Shortest length that can be a class's (common practice, no source)."""
+OPENING_S = 150.0
+"""A class's length is announced this early (common practice, no source)."""
+MOST = {"rounds": 12.0, "moves": 30.0}
+"""More than this is no number of rounds or moves (common practice, no source)."""
+LONGEST_MOVE_S = 600.0
+SAME_S = 8.0
+"""The same promise again this soon is one promise."""
+
+
+def spot_promises(context: SpotContext) -> tuple[Promise, ...]:
+    """Return every promise, by onset; linear in the words."""
+    phrases = context.language.phrases("promises")
+    matches = find(phrases, context.spoken)
+    taken_back: dict[str, list[Match]] = {}
+    for match in matches:
+        if match.group.startswith("not "):
+            taken_back.setdefault(match.group[4:], []).append(match)
+    promises: list[Promise] = []
+    for match in matches:
+        if not match.group.startswith("not "):
+            promise = _promise(match, taken_back, context)
+            if promise is not None and not _said_before(promise, promises):
+                promises.append(promise)
+    return tuple(promises)
+
+
+def _promise(match: Match, taken_back: dict[str, list[Match]], context: SpotContext) -> Promise | None:
+    kind, _, detail = match.group.partition(" ")
+    against = taken_back.get("interval" if detail == "interval" else kind, [])
+    if any(back.start < match.end and back.end > match.start for back in against):
+        return None
+    value = float(detail) if detail.isdigit() else match.number
+    scope = _scope(kind, detail, value, match, context)
+    if scope is None:
+        return None
+    return Promise(*context.place(match.first, match.last), kind=cast(Kind, kind), value=value, scope=scope)
+
+
+def _scope(kind: str, detail: str, value: float | None, match: Match, context: SpotContext) -> Scope | None:
+    """What the promise holds for; None when the number makes no sense for its kind."""
+    if kind == "options":
+        return "class" if _early(match, context) else "block"
+    if value is None or value < 1:
+        return None
+    if kind == "seconds" and detail == "class":
+        return "class" if value >= CLASS_FROM_S and _early(match, context) else None
+    if kind == "seconds":
+        return "interval" if 5 <= value <= LONGEST_MOVE_S else None
+    if value > MOST[kind] or value != int(value):
+        return None
+    every = " every block" in _sentence(match, context) or " each block" in _sentence(match, context)
+    return "class" if every else "block"
+
+
+def _early(match: Match, context: SpotContext) -> bool:
+    return float(context.words.start_s[match.first]) <= OPENING_S
+
+
+def _sentence(match: Match, context: SpotContext) -> str:
+    text = context.spoken.text
+    return text[text.rfind("|", 0, match.start) : text.find("|", match.end)]
+
+
+def _said_before(promise: Promise, earlier: list[Promise]) -> bool:
+    for old in reversed(earlier):
+        if promise.at_s - old.end_s > SAME_S:
+            return False
+        if (old.kind, old.value, old.scope) == (promise.kind, promise.value, promise.scope):
+            return True
+    return False

@@ -1,0 +1,65 @@
+"""Signals: words that mark a change of what is being done.
+
+The phrase file names each group ``KIND STRENGTH``; a group ``not KIND`` takes back whatever overlaps it. Where
+several groups of one kind fit the same words the strongest wins.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, cast, get_args
+
+from analyzer.language import Match, find
+from analyzer.model.events import Signal
+from analyzer.spotting.context import SpotContext
+
+Kind = Literal["start", "stop", "switch", "demo", "round", "relief", "water", "effort", "goodbye"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+ALONE_BONUS = 0.15
+"""A signal that is a whole clause weighs this much more, up to 1."""
+
+
+def spot_signals(context: SpotContext) -> tuple[Signal, ...]:
+    """Return every signal, by onset; linear in the words."""
+    taken_back: dict[str, list[Match]] = {kind: [] for kind in KINDS}
+    found: dict[str, list[tuple[float, Match]]] = {kind: [] for kind in KINDS}
+    for match in find(context.language.phrases("signals"), context.spoken):
+        head, _, tail = match.group.partition(" ")
+        if head == "not":
+            taken_back[tail].append(match)
+        else:
+            found[head].append((float(tail), match))
+    signals = [
+        _signal(context, kind, strength, match)
+        for kind in KINDS
+        for strength, match in _strongest(found[kind], taken_back[kind])
+    ]
+    return tuple(sorted(signals, key=lambda signal: (signal.at_s, signal.first)))
+
+
+def _strongest(found: list[tuple[float, Match]], taken_back: list[Match]) -> list[tuple[float, Match]]:
+    """Drop what is taken back, then of overlapping places keep the strongest (the first of equals)."""
+    kept: list[tuple[float, Match]] = []
+    at = 0
+    for strength, match in found:
+        while at < len(taken_back) and taken_back[at].end <= match.start:
+            at += 1
+        if any(back.start < match.end and back.end > match.start for back in taken_back[at : at + 3]):
+            continue
+        if kept and match.start < kept[-1][1].end:
+            if strength > kept[-1][0]:
+                kept[-1] = (strength, match)
+        else:
+            kept.append((strength, match))
+    return kept
+
+
+def _signal(context: SpotContext, kind: Kind, strength: float, match: Match) -> Signal:
+    opens = match.first == 0 or context.breaks_after(match.first - 1)
+    bonus = ALONE_BONUS if opens and context.breaks_after(match.last) else 0.0
+    number = int(match.number) if kind == "round" and match.number is not None else None
+    return Signal(
+        *context.place(match.first, match.last),
+        kind=cast(Kind, kind),
+        strength=min(1.0, strength + bonus),
+        number=number if number is not None and 0 < number < 100 else None,
+    )
