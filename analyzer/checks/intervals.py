@@ -1,0 +1,104 @@
+"""Interval-long and interval-short: work against the plan, one interval at a time."""
+
+from __future__ import annotations
+
+import math
+
+from analyzer.checks.context import CheckContext
+from analyzer.checks.finding import Place, build, seconds, settled_by
+from analyzer.checks.metadata import Check, limit_s
+from analyzer.checks.places import Worked, worked_intervals
+from analyzer.checks.verdict import REPORT_FROM, Judgement, doubt, judge
+from analyzer.model.audit import Finding
+
+
+def judge_length(row: Worked, planned_s: float, low: float, high: float) -> Judgement:
+    """Judge an interval's length minus its planned one (seconds) against ``low`` and ``high``.
+
+    A length that a looser prior does not confirm is ``unclear`` whatever it measures, and is reported: the normal
+    probability says nothing there. An interval that may not have been worked here never fails.
+    """
+    judged = doubt(judge(row.length_s - planned_s, row.length_u, low, high), row.unsure)
+    if row.interval.length_doubtful:
+        return Judgement("unclear", judged.measured, judged.u, max(judged.beyond, REPORT_FROM))
+    return judged
+
+
+def long_intervals(context: CheckContext) -> tuple[Finding, ...]:
+    """Return a finding for every interval worked longer than planned."""
+    return _slips(context, "interval-long")
+
+
+def short_intervals(context: CheckContext) -> tuple[Finding, ...]:
+    """Return a finding for every interval worked shorter than planned."""
+    return _slips(context, "interval-short")
+
+
+def _slips(context: CheckContext, check: str) -> tuple[Finding, ...]:
+    limit = context.rules.value(check, "limit_s")
+    long = check == "interval-long"
+    out = []
+    for row in worked_intervals(context):
+        if row.plan is None:
+            continue
+        off = row.length_s - row.plan.work_s
+        low, high = (-math.inf, limit) if long else (-limit, math.inf)
+        judged = judge_length(row, row.plan.work_s, low, high)
+        # a doubtful length is one finding, on the side it leans to
+        if judged.reported and (off >= 0) == long:
+            out.append(_slip(context, check, row, judged, limit))
+    return tuple(out)
+
+
+def _slip(context: CheckContext, check: str, row: Worked, judged: Judgement, limit: float) -> Finding:
+    assert row.plan is not None
+    off, place = judged.measured, Place.of(row.interval)
+    sure = judged.verdict == "fail"
+    message = (
+        f"{place} ran {'' if sure else 'about '}{seconds(row.length_s)}; the plan says {seconds(row.plan.work_s)}."
+    )
+    if not sure:
+        message += " " + settled_by(context, judged, abs(off) - limit)
+    fix = "Cut about" if off > 0 else "Record the interval again, or lower the planned work by"
+    high = sure and abs(off) >= context.rules.value(check, "high_from_s")
+    return build(
+        context,
+        check,
+        place,
+        message,
+        f"{fix} {seconds(abs(off))}{' of the work, or change the plan' if off > 0 else ''}.",
+        verdict=judged.verdict,
+        severity="high" if high else None,
+        at_s=row.start_s,
+        until_s=row.end_s,
+        measured=row.length_s,
+        expected=row.plan.work_s,
+        limit=limit,
+        u=judged.u,
+        unit="s",
+    )
+
+
+_LIMIT = limit_s(5.0, "difference from the planned work that is tolerated")
+_HIGH = limit_s(15.0, "difference from which the severity is high", "high_from_s")
+
+INTERVAL_LONG = Check(
+    id="interval-long",
+    title="An interval ran longer than planned",
+    means="Viewers work longer than they were told to pace themselves for, and everything after it starts late.",
+    measured="End minus start of the interval, against the planned work of that move and side.",
+    fix="Cut the surplus where nothing is counted, or change the plan to what was filmed.",
+    severity="medium",
+    function=long_intervals,
+    parameters=(_LIMIT, _HIGH),
+)
+INTERVAL_SHORT = Check(
+    id="interval-short",
+    title="An interval ran shorter than planned",
+    means="Viewers get less work than the class promises, often because an edit took out too much.",
+    measured="End minus start of the interval, against the planned work of that move and side.",
+    fix="Restore what an edit removed, record the interval again, or change the plan to what was filmed.",
+    severity="medium",
+    function=short_intervals,
+    parameters=(_LIMIT, _HIGH),
+)

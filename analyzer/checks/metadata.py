@@ -1,0 +1,54 @@
+"""What every check says about itself: listing, explaining, house rules and docs all read this."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from analyzer.model.audit import Finding, Severity
+
+if TYPE_CHECKING:
+    from analyzer.checks.context import CheckContext
+
+COMMON_PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One number that house rules may change.
+
+    ``low`` and ``high`` are both allowed; ``unit`` is "s", "%", "share", "s a number" or "x".
+    """
+
+    name: str
+    default: float
+    unit: str
+    low: float
+    high: float
+    meaning: str
+    source: str = COMMON_PRACTICE
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One check: what it is called, why it matters, how it is measured, how to mend it, and what computes it.
+
+    ``function`` takes a context with its facts filled in and gives findings without ids (they are numbered
+    later, when all findings of a place are known).
+    """
+
+    id: str
+    title: str
+    means: str
+    measured: str
+    fix: str
+    severity: Severity
+    function: Callable[[CheckContext], tuple[Finding, ...]]
+    parameters: tuple[Parameter, ...] = ()
+    on: bool = True
+
+
+def limit_s(default: float, meaning: str, name: str = "limit_s") -> Parameter:
+    """Return the usual kind of parameter: a tolerance in seconds, from 0 to 10 minutes."""
+    return Parameter(name, default, "s", 0.0, 600.0, meaning)

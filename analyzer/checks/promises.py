@@ -1,0 +1,320 @@
+"""Promises against what was delivered, and the check promise-broken.
+
+A promise is read kindly: where its words allow several meanings (rounds in all or rounds still to come, one side or
+both) and one of them is kept, it is kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
+
+from analyzer.checks.context import CheckContext
+from analyzer.checks.finding import Place, build
+from analyzer.checks.hearing import other_reading
+from analyzer.checks.lengths import class_end_u
+from analyzer.checks.metadata import Check, Parameter, limit_s
+from analyzer.checks.places import SURE_FROM, BlockSpan, Worked, block_spans, coming, span_at, worked_intervals
+from analyzer.checks.verdict import REPORT_FROM, Judgement, judge
+from analyzer.model.audit import Evidence, Finding, JudgedPromise, Verdict
+from analyzer.model.clock import clock
+from analyzer.model.events import Promise
+
+REPEAT_S = 30.0  # the same promise said again this soon is one promise
+LONG_S = 120.0  # seconds from which a promise speaks of a block or class, not of an interval
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """What one promise came to; ``chance`` that it is broken."""
+
+    delivered: float | None
+    block: str | None
+    verdict: Verdict
+    chance: float = 1.0
+
+
+KEPT = 0.0
+
+
+def judged_promises(context: CheckContext) -> tuple[JudgedPromise, ...]:
+    """Return every promise that can be held against the recording, in order of time."""
+    return tuple(
+        JudgedPromise(p.kind, p.value, d.delivered, p.at_s, d.block, d.verdict, p.text) for p, d in _deliveries(context)
+    )
+
+
+def _deliveries(context: CheckContext) -> list[tuple[Promise, Delivery]]:
+    rows = tuple(w for w in worked_intervals(context) if w.plan is not None)
+    spans = block_spans(context, rows)
+    if not spans:
+        return []
+    return [(promise, _deliver(context, spans, rows, promise)) for promise in context.events.promises]
+
+
+def _deliver(
+    context: CheckContext, spans: tuple[BlockSpan, ...], rows: tuple[Worked, ...], promise: Promise
+) -> Delivery:
+    if promise.kind == "options":
+        return _options(context, spans, promise)
+    if promise.value is None:
+        return Delivery(None, None, "unclear", KEPT)
+    if promise.kind == "rounds":
+        return _rounds(context, spans, promise, promise.value)
+    if promise.kind == "moves":
+        return _moves(context, spans, promise, promise.value)
+    return _seconds(context, spans, rows, promise, promise.value)
+
+
+def _name(context: CheckContext, span: BlockSpan) -> str:
+    return context.plan.blocks[span.block].name
+
+
+def _candidates(spans: tuple[BlockSpan, ...], at_s: float) -> list[BlockSpan]:
+    """Return the block a promise speaks of, and the next one when it is said in the last interval or after it."""
+    own = span_at(spans, at_s)
+    if own is None:
+        return []
+    place = spans.index(own)
+    last = max(own.members, key=lambda w: w.end_s)
+    return list(spans[place : place + 2]) if at_s >= last.start_s else [own]
+
+
+def _worked_rounds(span: BlockSpan) -> set[int]:
+    return {w.plan.round for w in span.members if w.plan}
+
+
+def _round_doubt(context: CheckContext, span: BlockSpan) -> bool:
+    """Return True when it is open whether some round of the block was worked."""
+    name = _name(context, span)
+    best: dict[int, float] = {}
+    for row in context.alignment.intervals:
+        if row.block == name and row.planned is not None and row.status != "extra":
+            best[row.round] = max(best.get(row.round, 0.0), row.confidence)
+    return any(value < SURE_FROM for value in best.values())
+
+
+def _rounds(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise, said: float) -> Delivery:
+    if promise.scope == "class":
+        return _class_rounds(context, spans, said)
+    candidates = _candidates(spans, promise.at_s)
+    for span in candidates:
+        # "two rounds" is all of them, "two more rounds" those that are still to start
+        ahead = {w.plan.round for w in span.members if w.plan and w.start_s > promise.at_s}
+        ahead -= {w.plan.round for w in span.members if w.plan and w.start_s <= promise.at_s}
+        if said in (len(_worked_rounds(span)), len(ahead)):
+            return Delivery(said, _name(context, span), "pass", KEPT)
+    own = candidates[0]
+    verdict: Verdict = "unclear" if _round_doubt(context, own) else "fail"
+    return Delivery(float(len(_worked_rounds(own))), _name(context, own), verdict)
+
+
+def _class_rounds(context: CheckContext, spans: tuple[BlockSpan, ...], said: float) -> Delivery:
+    """Hold "every block twice" against the main blocks that are planned in rounds; the worst one counts."""
+    every = [s for s in spans if context.plan.blocks[s.block].kind == "main"]
+    mains = [s for s in every if context.plan.blocks[s.block].rounds > 1] or every
+    off = [s for s in mains if len(_worked_rounds(s)) != said]
+    if not mains or not off:
+        return Delivery(said if mains else None, None, "pass" if mains else "unclear", KEPT)
+    if len(off) == len(mains) > 1 and all(context.plan.blocks[s.block].rounds != said for s in off):
+        return Delivery(None, None, "unclear", KEPT)  # no block was planned so: the words mean something else
+    worst = max(off, key=lambda s: abs(len(_worked_rounds(s)) - said))
+    doubtful = any(_round_doubt(context, s) for s in off)
+    return Delivery(float(len(_worked_rounds(worst))), _name(context, worst), "unclear" if doubtful else "fail")
+
+
+def _move_counts(span: BlockSpan) -> set[int]:
+    """Return the numbers of moves a listener may count in a block: moves, or sides one by one."""
+    by_round: dict[int, int] = {}
+    for row in span.members:
+        if row.plan:
+            by_round[row.plan.round] = by_round.get(row.plan.round, 0) + 1
+    return {len({w.plan.move for w in span.members if w.plan}), *by_round.values()}
+
+
+def _moves(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise, said: float) -> Delivery:
+    if promise.scope == "class":
+        counts = [_move_counts(s) for s in spans if context.plan.blocks[s.block].kind == "main"]
+        totals = {sum(max(c) for c in counts), sum(max(_move_counts(s)) for s in spans)}
+        fits = [said in c for c in counts]
+        if said in totals or (fits and all(fits)):
+            return Delivery(said, None, "pass", KEPT)
+        chance = KEPT if any(fits) or not fits else 1.0
+        return Delivery(None, None, "unclear", chance)
+    candidates = _candidates(spans, promise.at_s)
+    extras = {i.block for i in context.alignment.intervals if i.status == "extra"}
+    for span in candidates:
+        name = _name(context, span)
+        if said in _move_counts(span) or (name in extras and said - 1 in _move_counts(span)):
+            return Delivery(said, name, "pass", KEPT)
+    own = candidates[0]
+    name = _name(context, own)
+    distinct = len({w.plan.move for w in own.members if w.plan})
+    shaky = any(i.confidence < SURE_FROM for i in context.alignment.intervals if i.block == name)
+    return Delivery(float(distinct), name, "unclear" if shaky else "fail")
+
+
+def _move_lengths(rows: Iterable[Worked]) -> list[tuple[float, float]]:
+    """Return (seconds, u) of every interval, and of every two-sided move as a whole."""
+    rows = tuple(rows)
+    out = [(r.length_s, r.length_u) for r in rows]
+    whole: dict[tuple[str, int, str], list[Worked]] = {}
+    for row in rows:
+        if row.interval.side is not None:
+            whole.setdefault((row.interval.block, row.interval.round, row.interval.move), []).append(row)
+    out += [
+        (sum(r.length_s for r in pair), math.hypot(*(r.length_u for r in pair)))
+        for pair in whole.values()
+        if len(pair) > 1
+    ]
+    return out
+
+
+def _readings(
+    context: CheckContext, spans: tuple[BlockSpan, ...], rows: tuple[Worked, ...], promise: Promise, said: float
+) -> tuple[list[tuple[float, float]], str | None]:
+    """Return the (seconds, u) that a promise of seconds may speak of, the likeliest first, and the block's name."""
+    if promise.scope == "class":
+        if said >= LONG_S:
+            return [(context.transcript.duration_s, class_end_u(context))], None
+        mains = [r for r in rows if r.plan and context.plan.blocks[r.plan.block].kind == "main"]
+        return [*_medians(mains), *_rests(rows)], None
+    candidates = _candidates(spans, promise.at_s)
+    name = _name(context, candidates[0])
+    if said >= LONG_S:
+        lengths = [(s.end_s - s.start_s, math.hypot(s.start_u, s.end_u)) for s in candidates]
+        return [*lengths, *_move_lengths(m for s in candidates for m in s.members)], name
+    if promise.scope == "interval":
+        now = coming(rows, promise.at_s)
+        first = [(now.length_s, now.length_u)] if now else []
+        return [*first, *_move_lengths(m for s in candidates for m in s.members), *_rests(rows)], name
+    return [*(length for s in candidates for length in _medians(s.members)), *_rests(candidates[0].members)], name
+
+
+def _medians(rows: Iterable[Worked]) -> list[tuple[float, float]]:
+    """Return the median length of the intervals, then of the moves with both sides together."""
+    rows = tuple(rows)
+    lengths = _move_lengths(rows)
+    singles, wholes = lengths[: len(rows)], lengths[len(rows) :]
+    sets = [singles]
+    if wholes:
+        sets.append([*(x for x, r in zip(singles, rows, strict=True) if r.interval.side is None), *wholes])
+    return [(median(x for x, _ in group), median(u for _, u in group)) for group in sets if group]
+
+
+def _rests(rows: tuple[Worked, ...]) -> list[tuple[float, float]]:
+    gaps = [(b.start_s - a.end_s, math.hypot(a.end_u, b.start_u)) for a, b in pairwise(rows)]
+    return [(median(g for g, _ in gaps), median(u for _, u in gaps))] if gaps else []
+
+
+def seconds_limit(context: CheckContext, said: float) -> float:
+    """Return the tolerated difference of a promise of ``said`` seconds.
+
+    Up to two minutes it is an interval's; longer times are said in round numbers and get the larger of a fixed
+    time and a share.
+    """
+    rules = context.rules
+    if said < LONG_S:
+        return rules.value("promise-broken", "limit_s")
+    share = rules.value("promise-broken", "long_percent") / 100 * said
+    return max(rules.value("promise-broken", "long_limit_s"), share)
+
+
+def _seconds(
+    context: CheckContext, spans: tuple[BlockSpan, ...], rows: tuple[Worked, ...], promise: Promise, said: float
+) -> Delivery:
+    readings, block = _readings(context, spans, rows, promise, said)
+    if not readings:
+        return Delivery(None, block, "unclear", KEPT)
+    for heard in (said, _misheard(said)):
+        if heard is not None and any(abs(real - heard) <= seconds_limit(context, heard) for real, _ in readings):
+            real = min((r for r, _ in readings), key=lambda r: abs(r - heard))
+            return Delivery(real, block, "pass", KEPT)
+    limit = seconds_limit(context, said)
+    nearest: Judgement = min(
+        (judge(real - said, u, -limit, limit) for real, u in readings), key=lambda j: (j.beyond, abs(j.measured))
+    )
+    return Delivery(said + nearest.measured, block, nearest.verdict, nearest.beyond)
+
+
+def _misheard(said: float) -> float | None:
+    """Return the sound-alike of a promise, in minutes where it is whole minutes."""
+    if said >= LONG_S and said % 60 == 0:
+        minutes = other_reading(said / 60)
+        return None if minutes is None else minutes * 60
+    return other_reading(said)
+
+
+def _options(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise) -> Delivery:
+    """Hold a promise of options against the easier and harder ones offered afterwards, in its block or the class."""
+    made = [o for o in context.events.options if o.first > promise.last]
+    if promise.scope == "class":
+        return Delivery(float(len(made)), None, "pass" if made else "fail", KEPT if made else 1.0)
+    candidates = _candidates(spans, promise.at_s)
+    own = candidates[-1]
+    inside = [o for o in made if o.at_s <= own.end_s + 2 * math.hypot(o.u_s, own.end_u)]
+    name = _name(context, candidates[0])
+    return Delivery(float(len(inside)), name, "pass" if inside else "fail", KEPT if inside else 1.0)
+
+
+def broken_promises(context: CheckContext) -> tuple[Finding, ...]:
+    """Return a finding for every promise not kept; the same one said again within half a minute is told once."""
+    out: list[Finding] = []
+    told: dict[tuple[str, str | None, float | None], float] = {}
+    for promise, delivery in _deliveries(context):
+        if delivery.verdict == "pass" or (delivery.verdict == "unclear" and delivery.chance < REPORT_FROM):
+            continue
+        key = (promise.kind, delivery.block, promise.value)
+        again = key in told and promise.at_s - told[key] <= REPEAT_S
+        told[key] = promise.at_s
+        if not again:
+            out.append(_finding(context, promise, delivery))
+    return tuple(out)
+
+
+def _amount(kind: str, value: float | None) -> str:
+    if value is None:
+        return "nothing that fits"
+    if kind == "seconds":
+        return clock(value) if value >= LONG_S else f"{value:.0f} s"
+    return f"{value:.0f} {kind[:-1] if value == 1 else kind}"
+
+
+def _finding(context: CheckContext, promise: Promise, delivery: Delivery) -> Finding:
+    said = "options" if promise.kind == "options" else _amount(promise.kind, promise.value)
+    where = f" in {delivery.block}" if delivery.block else ""
+    tail = "" if delivery.verdict == "fail" else " Times or words are not plain enough to be certain; listen there."
+    return build(
+        context,
+        "promise-broken",
+        Place(None if promise.scope == "class" else delivery.block),
+        f"Promised at {clock(promise.at_s)}: {said} (\u201c{promise.text}\u201d); delivered{where}: "
+        f"{_amount(promise.kind, delivery.delivered)}.{tail}",
+        "Cut the promise, correct it in a caption, or deliver it.",
+        verdict=delivery.verdict,
+        at_s=promise.at_s,
+        measured=delivery.delivered,
+        expected=promise.value,
+        limit=seconds_limit(context, promise.value) if promise.kind == "seconds" and promise.value else None,
+        unit="s" if promise.kind == "seconds" else promise.kind,
+        evidence=(Evidence(promise.at_s, promise.text),),
+    )
+
+
+PROMISE_BROKEN = Check(
+    id="promise-broken",
+    title="A promise was not kept",
+    means="Viewers plan their effort by what they are told; a lost round or move leaves them waiting.",
+    measured="Rounds, moves, seconds and options promised, against what was worked or said; read kindly.",
+    fix="Cut the promise, correct it in a caption, or deliver it.",
+    severity="high",
+    function=broken_promises,
+    parameters=(
+        limit_s(5.0, "difference tolerated for a promised interval"),
+        limit_s(60.0, "difference tolerated for a promised block or class", "long_limit_s"),
+        Parameter("long_percent", 10.0, "%", 0.0, 100.0, "the same as a share; the larger holds"),
+    ),
+)

@@ -1,0 +1,101 @@
+"""Silence-long: nothing said for long while viewers work."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.checks.context import CheckContext
+from analyzer.checks.finding import Place, build, seconds, settled_by
+from analyzer.checks.metadata import Check, limit_s
+from analyzer.checks.places import Worked, worked_intervals
+from analyzer.checks.verdict import doubt, judge
+from analyzer.model.audit import Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """A stretch of work without words, seconds; ``u`` of its length."""
+
+    row: Worked
+    start_s: float
+    end_s: float
+    u: float
+
+    @property
+    def length_s(self) -> float:
+        """Seconds of silence."""
+        return self.end_s - self.start_s
+
+
+def longest_silences(context: CheckContext) -> tuple[Silence, ...]:
+    """Return the longest wordless stretch inside each worked interval, the interval's own ends counting as bounds."""
+    words = context.transcript.words
+    out = []
+    for row in worked_intervals(context):
+        first = int(np.searchsorted(words.start_s, row.start_s))
+        stop = int(np.searchsorted(words.start_s, row.end_s))
+        before = float(words.end_s[first - 1]) if first else 0.0
+        opens = [max(before, row.start_s), *(float(e) for e in words.end_s[first:stop])]
+        closes = [*(float(s) for s in words.start_s[first:stop]), row.end_s]
+        u = [row.start_u, *(float(x) for x in words.u_s[first:stop]), row.end_u]
+        gaps = [
+            Silence(row, a, b, math.hypot(u[n], u[n + 1])) for n, (a, b) in enumerate(zip(opens, closes, strict=True))
+        ]
+        out.append(max(gaps, key=lambda g: g.length_s))
+    return tuple(out)
+
+
+def long_silences(context: CheckContext) -> tuple[Finding, ...]:
+    """Return a finding for every interval, not planned quiet, with a long stretch in which nothing is said."""
+    limit = context.rules.value("silence-long", "limit_s")
+    out = []
+    for gap in longest_silences(context):
+        if gap.length_s <= 0 or _quiet(context, gap.row):
+            continue
+        judged = doubt(judge(gap.length_s, gap.u, high=limit), gap.row.unsure)
+        if not judged.reported:
+            continue
+        place = Place.of(gap.row.interval)
+        message = f"{place}: nothing is said for {seconds(gap.length_s)} of work."
+        if judged.verdict != "fail":
+            message += " " + settled_by(context, judged, gap.length_s - limit)
+        out.append(
+            build(
+                context,
+                "silence-long",
+                place,
+                message,
+                "Add a cue, a time call or a kind word; or mark the move as quiet in the plan.",
+                verdict=judged.verdict,
+                at_s=gap.start_s,
+                until_s=gap.end_s,
+                measured=gap.length_s,
+                expected=0.0,
+                limit=limit,
+                u=judged.u,
+                unit="s",
+            )
+        )
+    return tuple(out)
+
+
+def _quiet(context: CheckContext, row: Worked) -> bool:
+    if row.plan is None:
+        return False
+    block = context.plan.blocks[row.plan.block]
+    return block.quiet or block.moves[row.plan.move].quiet
+
+
+SILENCE_LONG = Check(
+    id="silence-long",
+    title="A long silence during work",
+    means="Viewers who look away from the screen do not know whether they are still with the class.",
+    measured="Longest stretch without words inside an interval that is not planned quiet.",
+    fix="Add words there, or mark the move as quiet in the plan.",
+    severity="low",
+    function=long_silences,
+    parameters=(limit_s(20.0, "longest silence that is tolerated"),),
+)

@@ -1,0 +1,79 @@
+"""Decisions under uncertainty: the guard band of JCGM 106:2012 with U = 2u, as ILAC-G8:09/2019 section 4.2 uses it.
+
+Conventions: ``measured``, ``low``, ``high`` and ``u`` share one unit; ``u`` is a standard uncertainty (>= 0) of a
+normal error; the allowed zone is ``low`` to ``high``, ends included; either end may be infinite.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from analyzer.model.audit import Verdict
+
+COVERAGE = 2.0  # U = 2u: under 2.5 % risk of a wrong statement at the limit (ILAC-G8:09/2019, section 4.2)
+REPORT_FROM = 1 / 3  # our judgement: below this chance of being beyond the limit an unclear case is not listed
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """A verdict with what it rests on; ``beyond`` is the probability that the true value is outside the limits."""
+
+    verdict: Verdict
+    measured: float
+    u: float
+    beyond: float
+
+    @property
+    def reported(self) -> bool:
+        """True when someone should hear of it.
+
+        A proved failure always is. An unclear case is listed only when it is beyond the limit with a chance of
+        at least one third: with coarse stamps nearly every quantity is "unclear", and a list of all of them
+        would bury the few that are worth a second look.
+        """
+        return self.verdict == "fail" or (self.verdict == "unclear" and self.beyond >= REPORT_FROM)
+
+
+def normal_cdf(z: float) -> float:
+    """Return the standard normal distribution function at ``z``.
+
+    >>> round(normal_cdf(1.40), 4)
+    0.9192
+    """
+    return 0.5 * (1.0 + math.erf(z / math.sqrt(2.0)))
+
+
+def probability_inside(measured: float, u: float, low: float = -math.inf, high: float = math.inf) -> float:
+    """Return the conformance probability of JCGM 106:2012 section 7: the share of the error that stays inside.
+
+    >>> round(probability_inside(4.2, 0.8, high=5.0), 4)
+    0.8413
+    """
+    if u <= 0.0:
+        return 1.0 if low <= measured <= high else 0.0
+    return max(0.0, normal_cdf((high - measured) / u) - normal_cdf((low - measured) / u))
+
+
+def judge(measured: float, u: float, low: float = -math.inf, high: float = math.inf) -> Judgement:
+    """Compare a measured value with its limits: ``pass`` inside by U or more, ``fail`` beyond by more than U.
+
+    Raises
+    ------
+    ValueError
+        When ``u`` is negative or not a number, or the limits are crossed.
+    """
+    if not u >= 0.0 or low > high:
+        raise ValueError(f"u = {u}, limits {low} to {high}: u must be 0 or more and the limits in order")
+    band = COVERAGE * u
+    verdict: Verdict = "unclear"
+    if low + band <= measured <= high - band:
+        verdict = "pass"
+    elif measured > high + band or measured < low - band:
+        verdict = "fail"
+    return Judgement(verdict, measured, u, 1.0 - probability_inside(measured, u, low, high))
+
+
+def doubt(judgement: Judgement, when: bool = True) -> Judgement:
+    """Return the judgement with a failure lowered to ``unclear`` where its placing itself is in doubt."""
+    return replace(judgement, verdict="unclear") if when and judgement.verdict == "fail" else judgement
