@@ -1,0 +1,68 @@
+"""One recording against one plan, from files to an Audit: the few calls in order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+from analyzer.alignment import align
+from analyzer.checks import CheckContext, gather_facts, limits_used, read_rules, run_checks
+from analyzer.language import load_language
+from analyzer.model.audit import Audit
+from analyzer.plans import make_schedule, read_plan
+from analyzer.reports import write_folder
+from analyzer.reports.steps import step_bytes
+from analyzer.spotting import spot
+from analyzer.transcripts import read_transcript
+
+Step = TypeVar("Step")
+
+
+def audit_recording(
+    recording: Path,
+    plan: Path,
+    rules: Path | None = None,
+    *,
+    language: str = "en",
+    keep_steps: Path | None = None,
+) -> Audit:
+    """Return what the transcript in ``recording`` says about how the class in ``plan`` was delivered.
+
+    Parameters
+    ----------
+    rules : house rules that replace the built-in limits; None keeps those.
+    language : code of the phrase data to listen with.
+    keep_steps : folder that gets what left each room as JSON, written as it leaves, so that the steps before a
+        failure are there too.
+
+    Raises
+    ------
+    AnalyzerError
+        When a file cannot be used (all readers name the file and the place), when plan and recording do not belong
+        together, or when a step cannot be written.
+    """
+    kept = _Keeper(keep_steps)
+    house_rules = read_rules(rules)
+    class_plan = kept("1-plan", read_plan(plan))
+    transcript = kept("2-transcript", read_transcript(recording))
+    schedule = kept("3-schedule", make_schedule(class_plan))
+    events = kept("4-events", spot(transcript, class_plan, load_language(language)))
+    alignment = kept("5-alignment", align(transcript, class_plan, schedule, events))
+    context = CheckContext(transcript, class_plan, schedule, events, alignment, house_rules)
+    facts = kept("6-facts", gather_facts(context))
+    findings = kept("7-findings", run_checks(replace(context, facts=facts)))
+    limits = limits_used(house_rules)
+    return Audit(transcript, class_plan, schedule, events, alignment, facts, findings, limits)
+
+
+class _Keeper:
+    """Hands a step's result on and, with a folder, writes it there first."""
+
+    def __init__(self, folder: Path | None) -> None:
+        self.folder = folder
+
+    def __call__(self, name: str, result: Step) -> Step:
+        if self.folder is not None:
+            write_folder(self.folder, {f"{name}.json": step_bytes(result)})
+        return result

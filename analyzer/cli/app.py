@@ -1,0 +1,48 @@
+"""The command line: which commands there are. Each command's module imports its rooms only when it runs."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from analyzer import __version__
+from analyzer.cli.audit_commands import audit, demo
+from analyzer.cli.check_commands import checks, explain
+from analyzer.cli.edge import guarded
+from analyzer.cli.plan_commands import plan_app
+
+app = typer.Typer(
+    name="class-analyzer",
+    help="Checks the recording of a follow-along exercise class against its plan, from the transcript alone.",
+    epilog="It listens to words only: it does not see form, and is no safety review.",
+    rich_markup_mode=None,
+    invoke_without_command=True,
+)
+app.command()(audit)
+app.command()(demo)
+app.command()(checks)
+app.command()(explain)
+app.add_typer(plan_app, name="plan")
+
+
+@app.callback()
+def _root(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Show the version and stop.")] = False,
+) -> None:
+    if version:
+        typer.echo(f"class-analyzer {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the command line and return its exit code; ``arguments`` default to those of the process."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")  # an old terminal shows a question mark rather than nothing
+    return guarded(lambda: app(args=arguments, prog_name="class-analyzer", standalone_mode=False))

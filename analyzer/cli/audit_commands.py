@@ -1,0 +1,155 @@
+"""``audit`` and ``demo``: a recording against its plan, and the sample that is shipped."""
+
+from __future__ import annotations
+
+import sys
+from enum import Enum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from analyzer.cli.edge import FINDINGS, OK
+from analyzer.model.errors import OutputError
+
+if TYPE_CHECKING:
+    from analyzer.model.audit import Audit
+
+SAMPLE = "harbour-strength"
+
+
+class FailOn(str, Enum):
+    """The level from which findings make the exit code 1."""
+
+    high = "high"
+    medium = "medium"
+    low = "low"
+    never = "never"
+
+
+def audit(
+    recording: Annotated[Path, typer.Argument(help="The class's captions or transcript, in any usual form.")],
+    plan: Annotated[Path, typer.Option("--plan", help="The class plan.")],
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the report; made when missing.")] = None,
+    rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
+    only: Annotated[str, typer.Option("--only", help="Kinds to write: json, csv, html, figures; commas between.")] = "",
+    fail_on: Annotated[
+        FailOn, typer.Option("--fail-on", help="Exit 1 from this severity on; what is unclear or waived never counts.")
+    ] = FailOn.high,
+    json: Annotated[
+        str, typer.Option("--json", help="Write report.json to this file too; - is standard output, without a summary.")
+    ] = "",
+    keep_steps: Annotated[
+        Path | None, typer.Option("--keep-steps", help="Folder for what left each step of the work, as JSON.")
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print no summary.")] = False,
+) -> None:
+    """Time every interval of a recorded class, check it against its plan, and write the report.
+
+    Exit code: 0 nothing at or over --fail-on, 1 findings, 2 the input cannot be used.
+    """
+    kinds = _kinds(only)
+    _refuse_file(out)
+    from analyzer.audit import audit_recording
+
+    result = audit_recording(recording, plan, rules, keep_steps=keep_steps)
+    shown = _write(result, out, kinds, (recording, plan))
+    if json:
+        _write_json(result, json, (recording, plan))
+    if json != "-" and not quiet:
+        _summarise(result, shown)
+    raise typer.Exit(_exit_code(result, fail_on))
+
+
+def demo(
+    out: Annotated[Path, typer.Option("--out", help="Folder for the report; made when missing.")] = Path("demo-report"),
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print only where the report is.")] = False,
+) -> None:
+    """Audit the sample class that comes with the program, and say where the report is. Exit code 0."""
+    _refuse_file(out)
+    from analyzer.audit import audit_recording
+
+    sample = sample_folder() / SAMPLE
+    result = audit_recording(sample / "captions.vtt", sample / "plan.yaml")
+    shown = _write(result, out, _kinds(""), ())
+    if quiet:
+        typer.echo(shown)
+    else:
+        _summarise(result, shown)
+
+
+def sample_folder() -> Path:
+    """Return the folder of sample classes: inside the installed package, or beside it in a checkout.
+
+    Raises OutputError when an installation has lost it.
+    """
+    from importlib import resources
+
+    package = Path(str(resources.files("analyzer")))
+    for folder in (package / "_sample_data", package.parent / "sample_data"):
+        if folder.is_dir():
+            return folder
+    raise OutputError("sample_data", found="the sample classes are not installed", allowed="install the package again")
+
+
+def _kinds(only: str) -> tuple[str, ...]:
+    from analyzer.reports import KINDS
+
+    asked = tuple(dict.fromkeys(word.strip().lower() for word in only.split(",") if word.strip()))
+    for word in asked:
+        if word not in KINDS:
+            raise OutputError(
+                place="--only", found=f"there is no kind '{word}'", allowed=f"allowed: {', '.join(KINDS)}"
+            )
+    return asked or KINDS
+
+
+def _refuse_file(out: Path | None) -> None:
+    """Say so before the work, not after it."""
+    if out is not None and out.exists() and not out.is_dir():
+        raise OutputError(str(out), found="is a file", allowed="--out takes a folder, new or existing")
+
+
+def _write(result: Audit, out: Path | None, kinds: tuple[str, ...], inputs: tuple[Path, ...]) -> str | None:
+    """Write the report's files and return the path to show, the page before all others."""
+    if out is None:
+        return None
+    from analyzer.reports import render_files, write_folder
+
+    files = render_files(result, kinds)
+    _spare_inputs([out / name for name in files], inputs)
+    written = {path.name: path for path in write_folder(out, files)}
+    return str(written.get("report.html") or written.get("report.json") or out)
+
+
+def _write_json(result: Audit, target: str, inputs: tuple[Path, ...]) -> None:
+    from analyzer.reports import report_bytes, write_file
+
+    content = report_bytes(result)
+    if target == "-":
+        sys.stdout.flush()
+        sys.stdout.buffer.write(content)
+        sys.stdout.buffer.flush()
+        return
+    _spare_inputs([Path(target)], inputs)
+    write_file(Path(target), content)
+
+
+def _spare_inputs(targets: list[Path], inputs: tuple[Path, ...]) -> None:
+    """Refuse to write over what was read."""
+    for target in targets:
+        for given in inputs:
+            if target.exists() and target.samefile(given):
+                raise OutputError(str(target), found="is the input itself", allowed="choose another folder or name")
+
+
+def _summarise(result: Audit, shown: str | None) -> None:
+    from analyzer.reports import summary_text
+
+    typer.echo(summary_text(result, shown), nl=False)
+
+
+def _exit_code(result: Audit, fail_on: FailOn) -> int:
+    from analyzer.reports.digest import reaches
+
+    return FINDINGS if reaches(result, fail_on.value) else OK

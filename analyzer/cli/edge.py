@@ -1,0 +1,68 @@
+"""The one place where errors become words and exit codes.
+
+0 nothing at or over the level asked; 1 findings; 2 the input cannot be used; 3 a fault of this program;
+130 stopped by the user.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+
+import typer
+
+from analyzer.model.errors import AnalyzerError, PlanError
+
+OK, FINDINGS, BAD_INPUT, FAULT, STOPPED = 0, 1, 2, 3, 130
+DEBUG = "CLASS_ANALYZER_DEBUG"
+
+# Typer carries its own copy of the parser since 0.16 or so and none before: its public error leads to the root
+# of all usage errors in either case.
+_UsageMistake: type[Exception] = next(c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException")
+
+
+def guarded(command: Callable[[], object]) -> int:
+    """Run ``command`` and return its exit code; whatever it raises becomes lines on standard error."""
+    try:
+        code = command()
+        sys.stdout.flush()
+        return code if isinstance(code, int) else OK
+    except AnalyzerError as error:
+        _tell(_lines(error))
+        return BAD_INPUT
+    except _UsageMistake as mistake:
+        _tell([f"{_message(mistake)} See class-analyzer --help."])
+        return BAD_INPUT
+    except BrokenPipeError:  # the reader of a pipe has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        return OK
+    except (KeyboardInterrupt, typer.Abort):
+        _tell(["Stopped; files are written whole or not at all."])
+        return STOPPED
+    except Exception as fault:
+        if os.environ.get(DEBUG):
+            raise
+        _tell([f"A fault of this program: {type(fault).__name__}: {fault}. Set {DEBUG}=1 to see where, and report it."])
+        return FAULT
+
+
+def _lines(error: AnalyzerError) -> Iterator[str]:
+    """One line an error; a plan's mistakes one line each."""
+    if isinstance(error, PlanError) and error.mistakes:
+        for mistake in error.mistakes:
+            yield str(mistake)
+    else:
+        yield str(error)
+
+
+def _message(mistake: Exception) -> str:
+    told = getattr(mistake, "format_message", mistake.__str__)()
+    return f"{str(told).rstrip('.')}."
+
+
+def _tell(lines: Iterator[str] | list[str]) -> None:
+    from analyzer.reports.plain import terminal_text
+
+    for line in lines:
+        typer.secho(terminal_text(line), fg=typer.colors.RED, err=True)
