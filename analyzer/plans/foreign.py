@@ -4,56 +4,50 @@ from __future__ import annotations
 
 import re
 
-_LINES_READ = 40
+from analyzer.model.errors import TranscriptError
 
-_MAGIC = (
-    (b"PK\x03\x04", "a spreadsheet workbook or another zip archive"),
-    (b"\xd0\xcf\x11\xe0", "an old office document"),
-    (b"%PDF", "a PDF"),
-    (b"\x89PNG", "a picture"),
-    (b"\xff\xd8\xff", "a picture"),
-    (b"ID3", "a sound file"),
-    (b"RIFF", "a sound or video file"),
-    (b"\x1aE\xdf\xa3", "a video file"),
-)
-
-_TIME = r"(?:[0-9]{1,3}:)?[0-9]{1,3}:[0-9]{2}(?:[.,][0-9]{1,3})?"
-_ARROW = re.compile(rf"\s*{_TIME}\s*-->\s*{_TIME}", re.ASCII)
-_PAIR = re.compile(r"[0-9]+:[0-9]{2}:[0-9]{2}\.[0-9]{3},[0-9]+:[0-9]{2}:[0-9]{2}\.[0-9]{3}\s*", re.ASCII)
-_BRACKETED = re.compile(rf"\s*[\[(]{_TIME}[\])]", re.ASCII)
-_BARE = re.compile(rf"{_TIME}(?:\s+-?\s*\S|\s*$)", re.ASCII)
-_JSON_WORDS = re.compile(r'[{,]\s*"(?:segments|words|word|start|end)"\s*:', re.ASCII)
+_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # zipped and old office documents
+_PLAN_FIELD = re.compile(r"""(?:^|[{,])[ \t]*["']?(?:title|blocks)["']?[ \t]*:""", re.MULTILINE)
+_TIMED_JSON = re.compile(r'[{,]\s*"(?:segments|words|word|start|end)"\s*:')
+_FORMS = {
+    "webvtt": "WebVTT captions",
+    "subrip": "SubRip captions",
+    "sbv": "SBV captions",
+    "ass": "ASS captions",
+    "ttml": "TTML captions",
+    "words-json": "a speech recogniser's JSON",
+    "table": "a table of words or captions",
+    "stamped": "text with time stamps",
+}
 
 
-def name_foreign_bytes(data: bytes) -> str | None:
-    """Return what a binary file is by its first bytes, or None."""
-    if data[4:8] == b"ftyp":
-        return "a video file"
-    return next((name for magic, name in _MAGIC if data.startswith(magic)), None)
+def is_workbook(data: bytes) -> bool:
+    """Tell whether the bytes are those of a spreadsheet workbook or another office document."""
+    return data.startswith(_WORKBOOKS)
 
 
-def name_foreign_text(text: str) -> str | None:
-    """Return what a text that is no plan looks like, or None when nothing speaks against a plan."""
-    head = [line for line in text.lstrip("\ufeff").splitlines()[:_LINES_READ] if line.strip()]
-    if not head:
+def name_foreign(text: str) -> str | None:
+    """Return what a text that is no plan looks like, or None when it may be a plan, be it a faulty one.
+
+    A text with a ``title`` or ``blocks`` field counts as a plan, whatever else is in it, unless it opens as WebVTT does.
+    """
+    if _PLAN_FIELD.search(text) and not text.startswith("WEBVTT"):
         return None
-    first = head[0].lstrip()
-    if first.startswith("WEBVTT"):
-        return "a transcript (WebVTT captions)"
-    if first.lower().startswith("[script info]"):
-        return "a transcript (ASS captions)"
+    from analyzer.transcripts.detect import detect_form  # the readers of transcripts are only paid for when in doubt
+
+    try:
+        form = detect_form(text, "")
+    except TranscriptError:
+        return _other_table_or_markup(text)
+    if form == "words-json" and not _TIMED_JSON.search(text):
+        return None
+    return f"a transcript ({_FORMS.get(form, form)})"
+
+
+def _other_table_or_markup(text: str) -> str | None:
+    first = text.lstrip().partition("\n")[0]
     if first.startswith("<"):
-        return "an XML or HTML file (TTML captions are a transcript)"
-    if any(_ARROW.match(line) for line in head):
-        return "a transcript (SubRip captions)"
-    if any(_PAIR.fullmatch(line) for line in head):
-        return "a transcript (SBV captions)"
-    if _BRACKETED.match(first) or sum(_BRACKETED.match(line) is not None for line in head) > 1:
-        return "a transcript (text with time stamps)"
-    if _BARE.match(first):
-        return "a transcript (text with time stamps)"
-    if first.startswith(("{", "[")) and _JSON_WORDS.search(text[:4000]):
-        return "a transcript (a speech recogniser's JSON)"
-    if ":" not in first and first.count(",") + first.count("\t") + first.count(";") > 1:
+        return "an XML or HTML file"
+    if ":" not in first and sum(first.count(mark) for mark in ",;\t") > 1:
         return "a table"
     return None

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import yaml
 
-from analyzer.plans.foreign import name_foreign_bytes, name_foreign_text
+from analyzer.plans.foreign import is_workbook, name_foreign
 from analyzer.plans.mistakes import quote, refuse
 
 MAX_BYTES = 1_000_000
@@ -89,7 +89,7 @@ def read_tree(data: bytes, file: str) -> Node:
         When the bytes are no text, no YAML, another kind of file, or YAML of a kind that no plan needs.
     """
     text = _decode(data, file)
-    foreign = name_foreign_text(text)
+    foreign = name_foreign(text)
     if foreign:
         raise refuse(file, 0, f"looks like {foreign}, not a class plan", "give the class plan in YAML here")
     try:
@@ -100,12 +100,11 @@ def read_tree(data: bytes, file: str) -> Node:
 
 
 def _decode(data: bytes, file: str) -> str:
-    foreign = name_foreign_bytes(data)
-    if foreign:
-        raise refuse(file, 0, f"is {foreign}, not text", "give the class plan as a YAML text file")
+    if is_workbook(data):
+        raise refuse(file, 0, "is a spreadsheet workbook or an office document", "give the class plan as YAML text")
     encoding = next((name for bom, name in _BOMS if data.startswith(bom)), "utf-8")
     try:
-        text = data.decode(encoding)
+        text = data.decode(encoding).replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         found = f"byte 0x{data[error.start]:02X} is not {encoding.removesuffix('-sig').upper()} text"
