@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from enum import Enum
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 SAMPLE = "harbour-strength"
 
 
-class FailOn(str, Enum):
+class FailOn(StrEnum):
     """The level from which findings make the exit code 1."""
 
     high = "high"

@@ -27,9 +27,11 @@ _CHAR = 6.3  # mean advance of a letter at the bars' text size, in units
 _PLAN_Y, _PLAN_H, _TAKE_Y, _TAKE_H = 22.0, 18.0, 43.0, 30.0
 _CALLS_Y, _OPTIONS_Y, _FINDINGS_Y = 86.0, 106.0, 126.0
 
+_RING = Markup('<path class="ring" d="M-7 7L7 -7"/>')
 SHAPES: Mapping[str, Markup] = {
     "call": Markup('<path d="M-5 -4.5H5L0 5Z"/>'),
-    "count": Markup('<path d="M-7 0a2 2 0 1 0 4 0a2 2 0 1 0-4 0M-2 0a2 2 0 1 0 4 0a2 2 0 1 0-4 0M3 0a2 2 0 1 0 4 0a2 2 0 1 0-4 0"/>'),
+    "struck": Markup('<path d="M-5 -4.5H5L0 5Z"/>') + _RING,
+    "count": Markup("").join(Markup('<circle cx="{}" cy="0" r="2"/>').format(x) for x in (-5, 0, 5)),
     "easier": Markup('<path d="M-5 -4L0 1L5 -4V0L0 5L-5 0Z"/>'),
     "harder": Markup('<path d="M-5 4L0 -1L5 4V0L0 -5L-5 0Z"/>'),
     "high": Markup('<path d="M-4.5 -4.5H4.5V4.5H-4.5Z"/>'),
@@ -185,7 +187,7 @@ def _ticks(start: float) -> Markup:
                 signed_clock(start + step),
                 x=_n(x),
                 tx=_n(x + 3),
-            )  # fmt: skip
+            )
         )
     return Markup("").join(parts)
 
@@ -228,7 +230,7 @@ def _cross(bar: _Bar, x: float, width: float) -> Markup:
 def _mark(mark: _Mark, start: float) -> Markup:
     x = min(max((mark.at_s - start) * _UNITS, 6.0), WIDTH - 6.0)
     told = safe_text(mark.told)
-    ring = Markup('<path class="ring" d="M-7 7L7 -7"/>') if mark.css == "call fail" else Markup("")
+    ring = _RING if mark.css == "call fail" else Markup("")
     inner = Markup("<title>{}</title>{}{}").format(told, SHAPES[mark.shape], ring)
     place = f"translate({_n(x)} {_n(mark.y)})"
     if not mark.href:
