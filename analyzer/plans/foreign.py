@@ -29,7 +29,7 @@ def is_workbook(data: bytes) -> bool:
 def name_foreign(text: str) -> str | None:
     """Return what a text that is no plan looks like, or None when it may be a plan, be it a faulty one.
 
-    A text with a ``title`` or ``blocks`` field counts as a plan, whatever else is in it, unless it opens as WebVTT does.
+    A text with a ``title`` or ``blocks`` field counts as a plan, whatever else it holds, unless it opens as WebVTT.
     """
     if _PLAN_FIELD.search(text) and not text.startswith("WEBVTT"):
         return None
