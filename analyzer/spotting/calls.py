@@ -28,7 +28,9 @@ SAME_CALL_S = 3.5
 """The same seconds said again this soon are the same call."""
 CLASS_TALK_S = 150.0
 """A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
-GROUPS = ("left length", "left number", "gone length", "gone number", "half")
+GROUPS = ("left sure", "left length", "left number", "gone length", "gone number", "left clause", "half")
+SAID_LEFT = (" left", " go", " remain", " come", " still")
+"""Ends of a call that say in words that the length is what remains."""
 
 
 def spot_calls(context: SpotContext) -> tuple[TimeCall, ...]:
@@ -45,13 +47,27 @@ def spot_calls(context: SpotContext) -> tuple[TimeCall, ...]:
 
 def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> bool:
     kind, _, what = match.group.partition(" ")
-    if _overlapped(match, by_group[f"not {kind}"]) or (kind == "gone" and _overlapped(match, by_group["not left"])):
+    against = by_group[f"not {kind}"]
+    if what != "sure" and (
+        _overlapped(match, against) or (kind == "gone" and _overlapped(match, by_group["not left"]))
+    ):
         return False
     if kind == "half":
-        return True
+        return match.first < match.last or "way" in context.words.norm[match.first] or context.breaks_after(match.last)
     if match.number is None or not 0 < match.number <= LONGEST_S:
         return False
-    return what == "length" or _bare_seconds(match, context)
+    if what == "number":
+        return _bare_seconds(match, context)
+    if match.number >= max(CLASS_TALK_S, context.longest_work_s + 1) and kind == "left":
+        said = context.spoken.text[match.start : match.end]
+        return any(word in said for word in SAID_LEFT)
+    return what != "clause" or _is_clause(match, context)
+
+
+def _is_clause(match: Match, context: SpotContext) -> bool:
+    """Whether punctuation parts these words from the rest of the sentence on both sides."""
+    opens = context.spoken.text[match.start - 2] == "|" or context.breaks_after(match.first - 1)
+    return opens and context.breaks_after(match.last)
 
 
 def _bare_seconds(match: Match, context: SpotContext) -> bool:
@@ -76,23 +92,16 @@ def _overlapped(match: Match, others: Sequence[Match]) -> bool:
 
 
 def _one_reading(matches: Iterable[Match]) -> list[Match]:
-    """Of overlapping readings of one number keep the first in the order of ``GROUPS``; half never competes."""
+    """Of overlapping readings of one number keep the one that reaches furthest; half competes with half alone."""
     chosen: list[Match] = []
     for match in sorted(matches, key=lambda m: (m.start, GROUPS.index(m.group))):
         rival = chosen[-1] if chosen else None
         if rival is None or match.start >= rival.end or "half" in (match.group, rival.group):
             if match.group != "half" or rival is None or rival.group != "half" or match.start >= rival.end:
                 chosen.append(match)
-        elif _rank(match, rival) < 0:
+        elif match.end > rival.end:  # "that's ten seconds" gives way to "ten seconds left"
             chosen[-1] = match
     return chosen
-
-
-def _rank(match: Match, rival: Match) -> int:
-    """Negative when the match explains the words better: more of them, "that's ... left" before "that's ..."."""
-    if match.end != rival.end:
-        return rival.end - match.end
-    return GROUPS.index(match.group) - GROUPS.index(rival.group)
 
 
 def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> TimeCall:

@@ -26,7 +26,9 @@ MAX_GAP_S = 6.0
 MAX_TALK = 9
 SECONDS_PACE_S = 2.2
 """Slower than this a descending run counts repetitions (common practice, no source)."""
-CLEAR_U_S = 0.6
+QUICK_PACE_S = 1.35
+"""Up to this pace a descending run counts seconds however it was introduced (common practice, no source)."""
+CLEAR_U_S = 1.0
 """Words less certain than this can't show whether a number is missing or was dropped."""
 TOP = 20
 INTRO_WORDS = 14
@@ -269,10 +271,11 @@ def _count(run: _Run, context: SpotContext, intros: list[Match], changes: list[M
     first, last = said[0].index, said[-1].index
     pace_s = _pace_s(said)
     seconds = run.step == -1 and pace_s <= SECONDS_PACE_S
-    if seconds and any(first - INTRO_WORDS <= intro.last < first or first <= intro.first <= last for intro in intros):
-        quick = 0.6 <= pace_s <= 1.35
-        seconds = quick and any(0 <= change.first - last <= 3 for change in changes)
     unclear = float(context.words.u_s[last]) > CLEAR_U_S
+    if seconds and (unclear or pace_s > QUICK_PACE_S):
+        introduced = any(first - INTRO_WORDS <= m.last < first or first <= m.first <= last for m in intros)
+        changed = unclear and any(0 <= m.first - last <= 2 for m in changes)
+        seconds = changed or not introduced
     one_s = 1.0 if unclear else min(1.5, max(0.7, pace_s))
     value = said[-1].value
     return Count(

@@ -118,7 +118,9 @@ def _judge(names: list[_Named], backs: Sequence[Match]) -> list[tuple[_Named, bo
     corrected: list[tuple[_Named, bool]] = []
     rest = names
     for old, new in zip(names, names[1:], strict=False):
-        taken = old.side != new.side and any(old.match.last < b.first <= new.match.first for b in _near(old.match, backs))
+        taken = old.side != new.side and any(
+            old.match.last < b.first <= new.match.first for b in _near(old.match, backs)
+        )
         if taken and new.match.first - old.match.last <= 6:
             corrected.append((old, True))
             rest = [name for name in rest if name is not old]
@@ -128,7 +130,7 @@ def _judge(names: list[_Named], backs: Sequence[Match]) -> list[tuple[_Named, bo
         if name.side not in best or scored.score > best[name.side].score:
             best[name.side] = scored
     order = sorted(best.values(), key=lambda n: -n.score)
-    if not order or order[0].score < 1.0:
+    if not order or order[0].score < (0.5 if len(order) == 1 else 1.0):
         return corrected
     if len(order) == 2 and order[0].score - max(0.0, order[1].score) < LEAD:
         return corrected
