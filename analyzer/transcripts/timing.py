@@ -14,7 +14,7 @@ that leave no room between their starts; inside a group words follow each other,
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -36,13 +36,19 @@ PAUSE_COMMA_S, PAUSE_SENTENCE_S = 0.15, 0.45
 COUNT_STEP_S = 1.0  # a count to a change runs at a number a second (common practice)
 # Dirichlet weights of a pause after a word: nothing, comma, sentence end, inside a count.
 WEIGHT_WORD, WEIGHT_COMMA, WEIGHT_SENTENCE, WEIGHT_COUNT = 0.05, 0.35, 0.9, 0.3
-# Weight of silence before a caption's end: little where the next one leaves a gap (the end marks the end of speech),
-# as much as a sentence end where the end is only the next one's start, next to none where the sentence runs on.
-WEIGHT_TIGHT_END, WEIGHT_OPEN_END, WEIGHT_CUT_SENTENCE, WEIGHT_UNMARKED_END = 0.25, 0.9, 0.1, 0.4
+# Weight of silence before a caption's end: little where the next one leaves a gap (the end marks the end of speech);
+# else as after any word, by the stop (none, comma, sentence end). A stamp is set by the clock, and a clock strikes in
+# a long pause more often than in a short one: the pause before it is size-biased, which adds up to one to a weight,
+# less where the next word may as well have been struck.
+WEIGHT_TIGHT_END = 0.25
+WEIGHT_END = {"cue": (0.1, 0.35, 0.9), "stamp": (0.3, 0.85, 1.9)}
+WEIGHT_UNMARKED_END = {"cue": 0.4, "stamp": 0.8}  # where a transcript has no sentence marks
 WEIGHT_STRETCH = 0.4  # a second of speech takes up this weight by slower words, up to MAX_STRETCH of itself
-MAX_STRETCH = 0.35
+MAX_STRETCH = 0.25
 GAP_S = 0.12  # a gap from which a caption's end is its own
 RATE_SPREAD = 0.15  # spread of the speaking rate from phrase to phrase, as a share of it
+FILL_SPREAD_S = 0.3  # spread of how far before a caption's end its speech is over, where the file does not show it
+FILL_SPREAD_RANGE_S = (0.05, 1.0)
 WORD_SPREAD = 0.35  # spread of a word's length about its natural length, as a share of it
 EDGE_U_S = {"cue": 0.15, "stamp": 0.25}  # how well a first word sits on its caption's start
 EDGE_SLACK_S = {"cue": 0.3, "stamp": 0.5}  # a hard bound is loosened by this much
@@ -166,11 +172,11 @@ def _estimate(
 ) -> Times:
     """Return start, end, earliest, latest and u of words whose captions alone have times."""
     groups = _groups(captions, counts, speech, grain, duration_ms)
-    speech = _at_speakers_rate(speech, groups)
+    speech, fill_s = _at_speakers_rate(speech, groups)
     pause, weight = speech.pause_s.copy(), speech.weight.copy()
     final = groups.last - 1
     pause[final] = 0.0
-    weight[final] = _end_weight(speech.stop, final, groups.open)
+    weight[final] = _end_weight(speech.stop, final, groups.open, grain)
     room = groups.end_s - groups.start_s
     spoken_s = _sums(speech.length_s, groups)
     paused_s, weights = _sums(pause, groups), _sums(weight, groups)
@@ -188,6 +194,8 @@ def _estimate(
     base = groups.start_s[each]
     start = base + articulated + paused + STEP_SHIFT * step_s
     variance = _variance(length, articulated, paused, _Totals.of(length, pauses, weights, stretch, groups), groups, size)
+    if grain == "cue":  # speech may be over before its caption is: the later a word, the more this moves it
+        variance += (fill_s * (articulated + paused) / room[each]) ** 2
     u = np.sqrt(variance + EDGE_U_S[grain] ** 2 + (STEP_U * step_s) ** 2)
     least = _sums(speech.fastest_s, groups)
     pace = np.minimum(1.0, room / least)[each]
@@ -254,13 +262,12 @@ def _before(values: Floats, groups: _Groups, size: Ints) -> Floats:
     return np.maximum(0.0, running - np.repeat(running[groups.first], size))
 
 
-def _end_weight(stop: Ints, final: Ints, is_open: Bools) -> Floats:
+def _end_weight(stop: Ints, final: Ints, is_open: Bools, grain: Grain) -> Floats:
     """Return the weight of silence before each group's end."""
     if is_sparse(stop):
-        after = np.full(len(final), WEIGHT_UNMARKED_END)
+        after = np.full(len(final), WEIGHT_UNMARKED_END[grain])
     else:
-        closed = np.where(stop[final] == COMMA, WEIGHT_COMMA, WEIGHT_CUT_SENTENCE)
-        after = np.where(stop[final] == SENTENCE_END, WEIGHT_OPEN_END, closed)
+        after = np.array(WEIGHT_END[grain])[stop[final]]
     return np.where(is_open, after, WEIGHT_TIGHT_END)
 
 
@@ -299,23 +306,25 @@ def _groups(
     return _Groups(group_first, last, group_start, np.maximum(end, group_start + 1e-3), np.maximum(hard_end, end), is_open)
 
 
-def _at_speakers_rate(speech: _Speech, groups: _Groups) -> _Speech:
-    """Return the lengths scaled to this speaker, from captions that are filled by one phrase (20 at least).
+def _at_speakers_rate(speech: _Speech, groups: _Groups) -> tuple[_Speech, float]:
+    """Return the lengths scaled to this speaker, and the spread in seconds of how phrases fill their captions.
 
-    Where there are none, as with stamps, only a speaker who is faster than natural shows: in the fullest tenth of
-    the groups.
+    Both are read from captions that hold one phrase (20 at least). As silence at the end only lengthens them, the
+    rate is taken below their median. Where there are none, as with stamps, only a speaker who is faster than natural
+    shows: in the fullest tenth of the groups.
     """
     room = groups.end_s - groups.start_s
     size = groups.last - groups.first
     inner = speech.pause_s.copy()
     inner[groups.last - 1] = 0.0
     spoken_s, paused_s = _sums(speech.length_s, groups), _sums(inner, groups)
-    ratio = room / spoken_s
-    phrases = ~groups.open & (paused_s == 0) & (size >= 4) & (ratio < 1.6)
+    ratio = (room - paused_s) / spoken_s
+    phrases = ~groups.open & (paused_s < PAUSE_SENTENCE_S) & (size >= 4) & (ratio > 0) & (ratio < 2.5)
+    factor, spread = 1.0, FILL_SPREAD_S
     if phrases.sum() >= 20:
-        factor = float(np.clip(np.median(ratio[phrases]), 0.7, 1.4))
+        factor = float(np.clip(np.quantile(ratio[phrases], 0.35), 0.7, 1.4))
+        low, high = np.quantile((room - paused_s - factor * spoken_s)[phrases], (0.25, 0.75))
+        spread = float(np.clip((high - low) / 1.35, *FILL_SPREAD_RANGE_S))  # quartiles of a normal lie 1.35 sd apart
     elif len(size) >= 20:
         factor = float(np.clip(np.quantile(room / (spoken_s + paused_s / 2), 0.1), 0.7, 1.0))
-    else:
-        return speech
-    return _Speech(speech.length_s * factor, speech.fastest_s, speech.stop, speech.pause_s, speech.weight)
+    return replace(speech, length_s=speech.length_s * factor), spread
