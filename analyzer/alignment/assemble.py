@@ -24,17 +24,21 @@ from analyzer.model.plan import Schedule
 from analyzer.model.transcript import Floats, Transcript
 
 MIN_WORK_S = 4.0
+STEP_S = 0.05
+EARNED = 2.5  # nats that an interval in its place usually earns from names and lengths
+EARNED_COUNT = 3.0  # and from each count to a change
 JOIN_S = 1.2  # a join without rest still takes a breath: the usual gap where the plan says none
 _EXTRA_FADE = 0.7  # a name counts less for work that the plan does not have
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Marks:
-    """Evidence arrays for every node, shapes (nodes, m), and the half-way bonus of pairs, (m, band)."""
+    """Evidence arrays for every node, shapes (nodes, m); the half-way bonus of pairs, (m, band); the tilt, (m,)."""
 
     start: Floats
     end: Floats
     pairs: Floats
+    tilt: Floats
 
 
 def work_reach_s(length_s: float) -> float:
@@ -88,7 +92,8 @@ def gather_marks(
         pairs[np.broadcast_to(b, bonus.shape)[use], step[use]] += bonus[use]
 
     half_pairs(at, events.calls, add)
-    return Marks(start, end, pairs)
+    lands = np.sort([c.lands_s for c in events.counts if c.role == "seconds"])
+    return Marks(start, end, pairs, EARNED_COUNT * np.searchsorted(lands, at.time_s))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +109,25 @@ class Priors:
         return Priors(self.work.looser(), self.gap.looser(), self.talk.looser())
 
 
+def _tabled(took: Floats, prior: LengthPrior, plan_s: float, at: Candidates) -> Floats:
+    """Return the weight of each length, read from a table with steps of ``STEP_S``.
+
+    The uncertainty that is left at a candidate is small once uncertain edges are laid out: its root mean square
+    stands for all.
+    """
+    blur = float(np.sqrt(2.0 * np.mean(np.square(at.u_s))))
+    grid = np.arange(0.0, float(took.max()) + 2 * STEP_S, STEP_S)
+    table = prior.log_density(grid, plan_s, blur) + np.log(priors.BACKGROUND_S)
+    value: Floats = table[(np.maximum(took, 0.0) * (1.0 / STEP_S) + 0.5).astype(np.int32)]
+    return value
+
+
 def _work_kernel(at: Candidates, length_s: float, prior: LengthPrior, pairs: Floats) -> Kernel:
     band = band_of(at.time_s, work_reach_s(length_s))
     target, inside = banded(at.time_s, band)
     took = at.time_s[target] - at.time_s[:, None]
     ok = inside & (took >= max(MIN_WORK_S, 0.2 * length_s)) & (at.edge[target] > at.edge[:, None])
-    blur = np.sqrt(np.square(at.u_s[target]) + np.square(at.u_s)[:, None])
-    weight = prior.log_density(took, length_s, blur) + pairs[:, :band]
+    weight = _tabled(took, prior, length_s, at) + pairs[:, :band]
     return Kernel.of(np.where(ok, weight, NEG))
 
 
@@ -120,8 +137,7 @@ def _gap_kernel(at: Candidates, gap_s: float, prior: LengthPrior, reach_s: float
     took = at.time_s[target] - at.time_s[:, None]
     same = np.arange(band)[None, :] == 0
     ok = inside & (same | (at.edge[target] > at.edge[:, None]))
-    blur = np.sqrt(np.square(at.u_s[target]) + np.square(at.u_s)[:, None])
-    return Kernel.of(np.where(ok, prior.log_density(took, max(gap_s, JOIN_S), blur), NEG))
+    return Kernel.of(np.where(ok, _tabled(took, prior, max(gap_s, JOIN_S), at), NEG))
 
 
 def _gap_key(arc: Arc) -> tuple[float, bool, bool]:
@@ -154,6 +170,7 @@ def assemble(
             (a.source, a.target, 0 if START in (a.source,) or a.target == END else number[_gap_key(a)], a.cost)
             for a in graph.arcs
         ),
+        tilt=marks.tilt + at.time_s * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
     )
 
 

@@ -21,11 +21,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
-from numpy.lib.stride_tricks import sliding_window_view
+from numpy.lib.stride_tricks import as_strided, sliding_window_view
 
 from analyzer.model.transcript import Floats, Ints
 
-BEAM = 28.0
+BEAM = 70.0
 NEG = -np.inf
 
 
@@ -44,10 +44,10 @@ class Kernel:
     def of(push: Floats) -> Kernel:
         """Build both layouts from ``push``."""
         m, band = push.shape
-        source = np.arange(m)[:, None] - band + 1 + np.arange(band)[None, :]
-        step = np.broadcast_to(np.arange(band - 1, -1, -1)[None, :], (m, band))
-        pull = np.where(source >= 0, push[np.maximum(source, 0), step], NEG)
-        return Kernel(push, pull)
+        padded = np.vstack([np.full((band - 1, band), NEG), push])  # row r + band - 1 holds source r
+        step = padded.strides[1]
+        skewed = as_strided(padded[:, band - 1 :], (m, band), (band * step, (band - 1) * step), writeable=False)
+        return Kernel(push, np.ascontiguousarray(skewed))
 
     def exp(self) -> tuple[Floats, Floats]:
         """Return (push, pull) in linear scale, computed once."""
@@ -62,7 +62,7 @@ class Problem:
 
     ``start``/``end`` shapes (nodes, m): evidence of each node's start and end; ``work[n]`` kernel of node n;
     ``gaps`` kernels by number; ``lead``/``tail`` shapes (leads, m): log prior of starting or ending there, chosen by
-    an arc's kernel number when it leaves START or enters END.
+    an arc's kernel number when it leaves START or enters END; ``tilt`` (m,): nats a path usually earns by then.
     """
 
     start: Floats
@@ -72,6 +72,7 @@ class Problem:
     lead: Floats
     tail: Floats
     arcs: tuple[tuple[int, int, int, float], ...]
+    tilt: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +97,19 @@ Span = tuple[int, Floats]  # values over candidates low .. low + len
 _EMPTY: Span = (0, np.empty(0))
 
 
-def _trim(low: int, values: Floats) -> Span:
-    """Cut a span to where it is within the beam of its best; empty when nothing is reachable."""
+def _trim(low: int, values: Floats, tilt: Floats) -> Span:
+    """Cut a span to where it is within the beam of its best; empty when nothing is reachable.
+
+    ``tilt`` (m,) is what a path usually earns up to each candidate: without it a path that worked one round fewer
+    so far would look hopeless beside one that worked it, before the rest of the class has spoken.
+    """
     if not len(values):
         return _EMPTY
-    top = values.max()
+    level = values - tilt[low : low + len(values)]
+    top = level.max()
     if not np.isfinite(top):
         return _EMPTY
-    alive = np.flatnonzero(values > top - BEAM)
+    alive = np.flatnonzero(level > top - BEAM)
     a, b = int(alive[0]), int(alive[-1]) + 1
     return low + a, values[a:b]
 
@@ -188,12 +194,12 @@ def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
     back_end: list[tuple[int, Ints]] = []  # low, start candidate
     for n in range(len(problem.work)):
         low, score, node_from, cand_from = _best_in(problem, into[n], ends, n, m)
-        at, score = _trim(low, score)
+        at, score = _trim(low, score, problem.tilt)
         kept = slice(at - low, at - low + len(score))
         back_start.append((at, node_from[kept], cand_from[kept]))
         span, source = _max_pass(problem.work[n], (at, score), m)
         values = span[1] + problem.end[n, span[0] : span[0] + len(span[1])]
-        cut, values = _trim(span[0], values)
+        cut, values = _trim(span[0], values, problem.tilt)
         back_end.append((cut, source[cut - span[0] : cut - span[0] + len(values)] if len(values) else source[:0]))
         ends.append((cut, values))
     return _trace(problem, ends, back_start, back_end)
@@ -286,11 +292,11 @@ def posterior(problem: Problem) -> Posterior:
         back = _back_out(problem, out[n], ready, ends[n], m)
         gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
         with_end = (ends[n][0], back + problem.end[n, ends[n][0] : ends[n][0] + len(back)])
-        span = _sum_pass(problem.work[n], _trim(*with_end), m, False)
+        span = _sum_pass(problem.work[n], _trim(*with_end, -problem.tilt), m, False)
         low, values = starts[n]
         beta = _cut(span, low, len(values))
         gamma_start[n] = (low, np.exp(values + beta - total))
-        ready[n] = _trim(low, beta + problem.start[n, low : low + len(values)])
+        ready[n] = _trim(low, beta + problem.start[n, low : low + len(values)], -problem.tilt)
     return Posterior(tuple(gamma_start), tuple(gamma_end), total)
 
 
@@ -321,10 +327,10 @@ def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
             parts.append((_sum_pass(problem.gaps[number], merged, m, True), 0.0))
         parts += [((0, problem.lead[a[2]]), a[3]) for a in into[n] if a[0] < 0]
         low, values = _add_logs(parts)
-        start = _trim(low, values + problem.start[n, low : low + len(values)])
+        start = _trim(low, values + problem.start[n, low : low + len(values)], problem.tilt)
         span = _sum_pass(problem.work[n], start, m, True)
         starts.append(start)
-        ends.append(_trim(span[0], span[1] + problem.end[n, span[0] : span[0] + len(span[1])]))
+        ends.append(_trim(span[0], span[1] + problem.end[n, span[0] : span[0] + len(span[1])], problem.tilt))
     return starts, ends
 
 
