@@ -30,6 +30,7 @@ class NumberWords:
     fillers: frozenset[str]
     misheard: Mapping[str, int]
     alike: Mapping[int, int]
+    usual: frozenset[int]
     number_pattern: str
     length_pattern: str
 
@@ -53,9 +54,14 @@ class NumberWords:
             fillers=frozenset(data["fillers"]),
             misheard=dict(data["misheard"]),
             alike={**dict(pairs), **{high: low for low, high in pairs}},
+            usual=frozenset(data["usual"]),
             number_pattern=number,
             length_pattern=_length_pattern(data, number),
         )
+
+    def doubtful(self, value: float) -> bool:
+        """True for a number of seconds that nobody calls while one that sounds like it is usual (fifty, fifteen)."""
+        return value in self.alike and value not in self.usual and self.alike[int(value)] in self.usual
 
     @property
     def first_words(self) -> frozenset[str]:

@@ -10,8 +10,11 @@ To add a spotter: one module with ``spot_<kind>(context) -> tuple of one class o
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from analyzer.language import Language
-from analyzer.model.events import Events
+from analyzer.model.events import Event, Events
 from analyzer.model.plan import Plan
 from analyzer.model.transcript import Transcript
 from analyzer.spotting.calls import spot_calls
@@ -23,7 +26,7 @@ from analyzer.spotting.signals import spot_signals
 
 __all__ = ["SPOTTERS", "SpotContext", "spot"]
 
-SPOTTERS = (
+SPOTTERS: tuple[tuple[str, Callable[[SpotContext], tuple[Event, ...]]], ...] = (
     ("counts", spot_counts),
     ("calls", spot_calls),
     ("signals", spot_signals),
@@ -39,5 +42,8 @@ def spot(transcript: Transcript, plan: Plan, language: Language) -> Events:
     ``plan`` may have no blocks; then nothing is matched against it.
     """
     context = SpotContext.of(transcript, plan, language)
-    found = {field: tuple(sorted(spotter(context), key=lambda e: (e.at_s, e.first))) for field, spotter in SPOTTERS}
+    found: dict[str, Any] = {
+        field: tuple(sorted(spotter(context), key=lambda event: (event.at_s, event.first)))
+        for field, spotter in SPOTTERS
+    }
     return Events(**found)

@@ -28,7 +28,7 @@ SAME_CALL_S = 3.5
 """The same seconds said again this soon are the same call."""
 CLASS_TALK_S = 150.0
 """A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
-GROUPS = ("left sure", "left length", "left number", "gone length", "gone number", "left clause", "half")
+GROUPS = ("left sure", "left length", "left number", "gone length", "gone number", "left clause", "half", "half clause")
 SAID_LEFT = (" left", " go", " remain", " come", " still")
 """Ends of a call that say in words that the length is what remains."""
 
@@ -53,7 +53,7 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
     ):
         return False
     if kind == "half":
-        return match.first < match.last or "way" in context.words.norm[match.first] or context.breaks_after(match.last)
+        return what != "clause" or _is_clause(match, context)
     if match.number is None or not 0 < match.number <= LONGEST_S:
         return False
     if what == "number":
@@ -66,7 +66,7 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
 
 def _is_clause(match: Match, context: SpotContext) -> bool:
     """Whether punctuation parts these words from the rest of the sentence on both sides."""
-    opens = context.spoken.text[match.start - 2] == "|" or context.breaks_after(match.first - 1)
+    opens = context.spoken.text[match.start - 2] == "|" or context.breaks_before(match.first)
     return opens and context.breaks_after(match.last)
 
 
@@ -96,16 +96,20 @@ def _one_reading(matches: Iterable[Match]) -> list[Match]:
     chosen: list[Match] = []
     for match in sorted(matches, key=lambda m: (m.start, GROUPS.index(m.group))):
         rival = chosen[-1] if chosen else None
-        if rival is None or match.start >= rival.end or "half" in (match.group, rival.group):
-            if match.group != "half" or rival is None or rival.group != "half" or match.start >= rival.end:
-                chosen.append(match)
+        if (
+            rival is None
+            or match.start >= rival.end
+            or (match.group[:4] != rival.group[:4]
+            and "half" in (match.group[:4], rival.group[:4]))
+        ):
+            chosen.append(match)
         elif match.end > rival.end:  # "that's ten seconds" gives way to "ten seconds left"
             chosen[-1] = match
     return chosen
 
 
 def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> TimeCall:
-    kind: Kind = "half" if match.group == "half" else "left" if match.group.startswith("left") else "gone"
+    kind: Kind = "half" if match.group.startswith("half") else "left" if match.group.startswith("left") else "gone"
     seconds = None if kind == "half" else match.number
     near = [m for m in by_group["loose"] if match.first - 2 <= m.first <= match.last + 2]
     loose = any(_same_sentence(context, match, m) for m in near)
@@ -119,9 +123,11 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
 
 
 def _plausible(seconds: float | None, context: SpotContext) -> bool:
-    """False when the number is longer than any planned work and sounds like a shorter one (fifty, fifteen)."""
-    longest = context.longest_work_s
-    return seconds is None or not longest or seconds <= longest or seconds not in context.language.numbers.alike
+    """False when the number was probably misheard (fifty for fifteen): nobody calls it, or no work is that long."""
+    numbers, longest = context.language.numbers, context.longest_work_s
+    if seconds is None:
+        return True
+    return not numbers.doubtful(seconds) and not (longest and seconds > longest and seconds in numbers.alike)
 
 
 def _scope(match: Match, seconds: float | None, by_group: dict[str, list[Match]], context: SpotContext) -> Scope:

@@ -8,6 +8,9 @@ from analyzer.language import Language, SpokenText
 from analyzer.model.plan import Plan
 from analyzer.model.transcript import Transcript, Words
 
+PAUSE_S = 0.35
+"""A silence from here on parts what was said (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class SpotContext:
@@ -32,6 +35,13 @@ class SpotContext:
     def breaks_after(self, index: int) -> bool:
         """True where a sentence or a clause ends after this word, as far as punctuation shows it."""
         return bool(self.words.closes[index]) or self.words.text[index][-1:] in ",;:…—–-"
+
+    def breaks_before(self, index: int) -> bool:
+        """True where a sentence or a clause starts with this word: by punctuation, a pause or a capital letter."""
+        if index == 0 or self.breaks_after(index - 1):
+            return True
+        text = self.words.text[index]
+        return bool(self.words.pause_s[index] > PAUSE_S) or (text[:1].isupper() and text[:2] not in ("I", "I'", "I’"))
 
     @property
     def longest_work_s(self) -> float:

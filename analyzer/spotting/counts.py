@@ -15,15 +15,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from statistics import median
 
 from analyzer.language import Match, find
 from analyzer.model.events import Count
-from analyzer.spotting.context import SpotContext
+from analyzer.spotting.context import PAUSE_S, SpotContext
 
 MAX_GAP_S = 6.0
 """Longest silence or talk between two numbers of one run (common practice, no source)."""
 MAX_TALK = 9
+MAX_TALK_S = 3.2
+"""Longest talk inside a run once its pace is known; three times the pace if that is longer."""
 SECONDS_PACE_S = 2.2
 """Slower than this a descending run counts repetitions (common practice, no source)."""
 QUICK_PACE_S = 1.35
@@ -142,16 +145,14 @@ def _neighbours(context: SpotContext, offset: int) -> tuple[int, int]:
 
 
 def _opens(context: SpotContext, offset: int, index: int) -> bool:
-    if context.spoken.text[offset - 2] == "|" or index == 0:
-        return True
-    return context.breaks_after(index - 1) or float(context.words.pause_s[index]) > 0.35
+    return context.spoken.text[offset - 2] == "|" or context.breaks_before(index)
 
 
 def _closes(context: SpotContext, offset: int, index: int) -> bool:
     after = context.spoken.text.find(" ", offset) + 1
     if context.spoken.text[after] == "|" or context.breaks_after(index):
         return True
-    return index + 1 < len(context.words) and float(context.words.pause_s[index + 1]) > 0.35
+    return index + 1 < len(context.words) and float(context.words.pause_s[index + 1]) > PAUSE_S
 
 
 # --- runs --------------------------------------------------------------------------------------------------------
@@ -164,6 +165,8 @@ def _extend(run: _Run, said: _Said, context: SpotContext) -> _Run | None:
     if gap_s > MAX_GAP_S or said.index - last.index > MAX_TALK + 1:
         return None
     step = said.value - last.value
+    if len(run.said) > 1 and gap_s > max(MAX_TALK_S, 3.0 * _pace_s(run.said)):
+        return _closed_by_ear(run, said, context)
     if step == 0:
         return _repeat(run, said)
     if run.step == 0 and step in (-1, 1):
@@ -173,6 +176,16 @@ def _extend(run: _Run, said: _Said, context: SpotContext) -> _Run | None:
     if step == -1:
         return replace(run, said=(*run.said, said))
     return _bridge(run, said, context) if -6 < step < -1 else None
+
+
+def _closed_by_ear(run: _Run, said: _Said, context: SpotContext) -> _Run | None:
+    """After a long gap the run is over, unless the number due was misheard close by: then that one belongs to it."""
+    last = run.said[-1]
+    due = last.value + (1 if run.step == 1 else -1)
+    for heard in _misheard_between(context, last, said):
+        if heard.value == due and heard.at_s - last.at_s <= 1.6 * _pace_s(run.said) and said.value == due:
+            return _Run((*run.said, heard), True)
+    return None
 
 
 def _repeat(run: _Run, said: _Said) -> _Run:
@@ -223,24 +236,29 @@ def _misheard_between(context: SpotContext, first: _Said, last: _Said) -> list[_
 
 
 def _heard_at_the_ends(run: _Run, context: SpotContext) -> _Run:
-    """Add a misheard number that stands alone just before the first or just after the last one."""
-    if len(run.said) < 2 or run.step != -1:
+    """Add misheard numbers that stand alone just before the first or just after the last one."""
+    if run.step == 1 or not all(said.alone for said in (run.said[0], run.said[-1])):
         return run
-    said, misheard, text = run.said, context.language.numbers.misheard, context.spoken.text
-    before, after = _neighbours(context, said[0].offset)[0], _neighbours(context, said[-1].offset)[1]
-    for offset, value in ((before, said[0].value + 1), (after, said[-1].value - 1)):
-        if not 0 < offset < len(text) or value < 1:
-            continue
-        token = text[offset : text.find(" ", offset)]
-        index = int(context.spoken.word_at[offset])
-        lone = _opens(context, offset, index) and _closes(context, offset, index)
-        tail = offset == after and _closes(context, offset, index)
-        onset = float(context.words.start_s[index])
-        near_s = min(abs(onset - said[0].at_s), abs(onset - said[-1].at_s))
-        if misheard.get(token) == value and (lone or tail) and near_s < 2.5:
-            extra = _Said(offset, index, onset, value, True, True)
-            run = _Run((extra, *run.said) if offset == before else (*run.said, extra), True)
-    return run
+    said = run.said
+    while (extra := _heard_beside(said[0], said[0].value + 1, True, context)) is not None:
+        said = (extra, *said)
+    while (extra := _heard_beside(said[-1], said[-1].value - 1, False, context)) is not None:
+        said = (*said, extra)
+    return run if said is run.said else _Run(said, True)
+
+
+def _heard_beside(said: _Said, value: int, before: bool, context: SpotContext) -> _Said | None:
+    """The neighbour of a number, when it stands alone and sounds like ``value``."""
+    text = context.spoken.text
+    offset = _neighbours(context, said.offset)[0 if before else 1]
+    if not 0 < offset < len(text) or value < 1:
+        return None
+    if context.language.numbers.misheard.get(text[offset : text.find(" ", offset)]) != value:
+        return None
+    index = int(context.spoken.word_at[offset])
+    onset = float(context.words.start_s[index])
+    alone = _closes(context, offset, index) and (_opens(context, offset, index) or not before)
+    return _Said(offset, index, onset, value, True, True) if alone and abs(onset - said.at_s) < 2.5 else None
 
 
 def _trim(run: _Run) -> _Run:
@@ -254,7 +272,9 @@ def _trim(run: _Run) -> _Run:
 def _is_count(run: _Run) -> bool:
     if len(run.said) >= 3:
         return sum(said.alone for said in run.said) * 2 >= len(run.said)
-    return len(run.said) == 2 and all(said.alone for said in run.said) and run.said[-1].value <= 8
+    if len(run.said) < 2 or any(said.presumed or not said.alone for said in run.said):
+        return False
+    return run.said[-1].value <= 8 and run.said[-1].index - run.said[0].index == 1
 
 
 # --- from run to event -------------------------------------------------------------------------------------------
@@ -262,7 +282,7 @@ def _is_count(run: _Run) -> bool:
 
 def _pace_s(said: Sequence[_Said]) -> float:
     """Median seconds a number over the steps of one; 1.0 when there is none."""
-    steps = [b.at_s - a.at_s for a, b in zip(said, said[1:], strict=False) if abs(b.value - a.value) == 1]
+    steps = [b.at_s - a.at_s for a, b in pairwise(said) if abs(b.value - a.value) == 1]
     return median(steps) if steps else 1.0
 
 

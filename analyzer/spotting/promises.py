@@ -63,13 +63,21 @@ def _scope(kind: str, detail: str, value: float | None, match: Match, context: S
     if value is None or value < 1:
         return None
     if kind == "seconds" and detail == "class":
-        return "class" if value >= CLASS_FROM_S and _early(match, context) else None
+        fits = value >= CLASS_FROM_S and _early(match, context) and not _misheard_minutes(value, context)
+        return "class" if fits else None
     if kind == "seconds":
         return "interval" if 5 <= value <= LONGEST_MOVE_S else None
     if value > MOST[kind] or value != int(value):
         return None
     every = " every block" in _sentence(match, context) or " each block" in _sentence(match, context)
     return "class" if every else "block"
+
+
+def _misheard_minutes(value: float, context: SpotContext) -> bool:
+    """True when these minutes miss the recording's length by far and those that sound alike fit ("fifty")."""
+    twin = context.language.numbers.alike.get(int(value / 60))
+    real_s = float(context.words.end_s[-1])
+    return twin is not None and abs(value - real_s) > real_s / 2 and abs(twin * 60 - real_s) < real_s / 4
 
 
 def _early(match: Match, context: SpotContext) -> bool:

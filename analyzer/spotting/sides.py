@@ -11,6 +11,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal, cast
 
 from analyzer.language import Match, find
@@ -78,7 +79,8 @@ def _named(groups: dict[str, list[Match]], context: SpotContext) -> list[_Named]
 
 def _not_a_side(match: Match, side: Side, others: Sequence[Match], context: SpotContext) -> bool:
     """A printed comma after the side word ("right, knees up") or a phrase that overlaps the word itself."""
-    at = context.spoken.text.find(side, match.start)
+    at = context.spoken.text.find(side, match.start, match.end)
+    at = match.start if at < 0 else at  # a word that only sounds like the side
     word = int(context.spoken.word_at[at])
     if word != match.last and context.words.text[word][-1:] in ",;:.":
         return True
@@ -117,7 +119,7 @@ def _judge(names: list[_Named], backs: Sequence[Match]) -> list[tuple[_Named, bo
     """Working sides of one sentence, each with whether it is taken back."""
     corrected: list[tuple[_Named, bool]] = []
     rest = names
-    for old, new in zip(names, names[1:], strict=False):
+    for old, new in pairwise(names):
         taken = old.side != new.side and any(
             old.match.last < b.first <= new.match.first for b in _near(old.match, backs)
         )
@@ -141,7 +143,7 @@ def _correct_across(called: list[tuple[_Named, bool]], backs: Sequence[Match]) -
     """Mark a side that is taken back in the next sentence ("Left leg. Sorry, right leg.")."""
     called = sorted(called, key=lambda c: c[0].match.first)
     result = list(called)
-    for place, ((old, taken), (new, _)) in enumerate(zip(called, called[1:], strict=False)):
+    for place, ((old, taken), (new, _)) in enumerate(pairwise(called)):
         if taken or old.side == new.side or new.match.first - old.match.last > 6:
             continue
         if any(old.match.last < back.first <= new.match.first for back in _near(old.match, backs)):
@@ -153,7 +155,7 @@ def _without_turns(called: list[tuple[_Named, bool]], context: SpotContext) -> l
     """Drop sides that alternate faster than anybody changes sides."""
     start_s = context.words.start_s
     beats: set[int] = set()
-    for place, ((old, taken), (new, _)) in enumerate(zip(called, called[1:], strict=False)):
+    for place, ((old, taken), (new, _)) in enumerate(pairwise(called)):
         near = float(start_s[new.match.first] - start_s[old.match.last]) < TURNS_S
         if near and not taken and old.side != new.side and max(old.score, new.score) < 3.0:
             beats.update((place, place + 1))
