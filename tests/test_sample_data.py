@@ -1,4 +1,4 @@
-"""The shipped samples: built from their scripts, true to their plans, and readable by our own readers."""
+"""The shipped samples: built from their scripts, true to their plans, readable. And the README: its examples hold."""
 
 from __future__ import annotations
 
@@ -152,3 +152,36 @@ def test_our_readers_read_the_sample(name: str) -> None:
     assert transcript.duration_s >= truth["intervals"][-1]["end"]
     names = {(block.name, move.name) for block in plan.blocks for move in block.moves}
     assert {(entry["block"], entry["move"]) for entry in truth["intervals"]} <= names
+
+
+def test_readme_lists_every_check_and_no_other() -> None:
+    registry = pytest.importorskip("analyzer.checks")
+    part = (ROOT / "README.md").read_text(encoding="utf-8").split("<!-- checks: begin -->")[1]
+    rows = [row.split("|")[1] for row in part.split("<!-- checks: end -->")[0].splitlines() if row.startswith("| `")]
+    listed = [check for row in rows for check in re.findall(r"`([a-z-]+)`", row)]
+    assert sorted(listed) == sorted(check.id for check in registry.CHECKS)
+
+
+def readme_yaml(number: int, folder: Path) -> Path:
+    text = (ROOT / "README.md").read_text(encoding="utf-8").split("```yaml\n")[number].split("```")[0]
+    file = folder / "example.yaml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def test_readme_plan_adds_up_to_the_length_it_announces(tmp_path: Path) -> None:
+    plans = pytest.importorskip("analyzer.plans")
+    plan = plans.read_plan(readme_yaml(1, tmp_path))
+    assert [block.name for block in plan.blocks] == ["Hello", "Climb the stairs"]
+    assert plans.make_schedule(plan).total_s == plan.length_s
+
+
+def test_readme_house_rules_change_what_they_say(tmp_path: Path) -> None:
+    registry = pytest.importorskip("analyzer.checks")
+    rules = registry.read_rules(readme_yaml(2, tmp_path))
+    defaults = registry.read_rules(None)
+    assert rules.name == "Our studio"
+    assert rules.checks["interval-long"].values["limit_s"] < defaults.checks["interval-long"].values["limit_s"]
+    assert rules.checks["interval-long"].severity == "high"
+    assert rules.checks["harder-missing"].on
+    assert not defaults.checks["harder-missing"].on
