@@ -166,6 +166,7 @@ def test_other_spellings_of_the_same_plan(tmp_path: Path, data: bytes) -> None:
         (b"\x00\x00\x00\x20ftypisom", "the control character U+0000, so it is binary"),
         (b"#" * (MAX_BYTES + 1), "larger than 1,000,000 bytes"),
         ("WEBVTT\n\n00:01.000 --> 00:02.000\nHello\n", "a transcript (WebVTT captions), not a class plan"),
+        ("WEBVTT\n\n00:01.000 --> 00:02.000\nblocks: three\n", "a transcript (WebVTT captions)"),
         ("1\n00:00:01,000 --> 00:00:02,000\nHello\n", "a transcript (SubRip captions)"),
         ("0:00:01.000,0:00:02.000\nHello\n", "a transcript (SBV captions)"),
         ("[Script Info]\nTitle: x\n", "a transcript (ASS captions)"),
