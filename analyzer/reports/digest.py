@@ -6,6 +6,7 @@ A waived finding never counts; an unclear one is told apart and never counts as 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -139,6 +140,22 @@ def where(finding: Finding) -> str:
         None if finding.side is None else f"{finding.side} side",
     ]
     return ", ".join(part for part in parts if part)
+
+
+def planned_s(audit: Audit) -> float:
+    """Return the planned length of the class, seconds: as measured against, else as scheduled."""
+    value = _measure(audit, "planned_seconds")
+    return audit.schedule.total_s if value is None else value
+
+
+def end_drift_s(audit: Audit) -> float | None:
+    """Return how late (+) or early the last interval started, seconds; None where it is unknown."""
+    return _measure(audit, "drift_at_end_seconds")
+
+
+def _measure(audit: Audit, name: str) -> float | None:
+    value = audit.facts.measures.get(name)
+    return float(value) if value is not None and math.isfinite(value) else None
 
 
 def _excess(finding: Finding) -> float:

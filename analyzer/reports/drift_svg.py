@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from analyzer.model.audit import Audit
 from analyzer.model.clock import clock
-from analyzer.reports.plain import seconds_words
+from analyzer.reports.plain import late, seconds_words
 from analyzer.reports.report_json import plan_shift_s
 
 _W, _H = 1000.0, 120.0
@@ -52,17 +52,6 @@ def drift_curve(audit: Audit) -> Drift | None:
         clock(last),
         told,
     )
-
-
-def late(drift: float) -> str:
-    """Return a drift in words.
-
-    >>> late(12.2), late(-3), late(0.2)
-    ('12 s late', '3 s early', 'on time')
-    """
-    if abs(drift) < 0.5:
-        return "on time"
-    return f"{seconds_words(abs(drift))} {'late' if drift > 0 else 'early'}"
 
 
 def _svg(rows: tuple[tuple[float, float, float], ...], span: float, last: float, told: str) -> Markup:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import base64
 import functools
 import hashlib
+import math
 from collections.abc import Mapping
 from importlib import resources
 from typing import Any
@@ -21,7 +22,9 @@ from analyzer.model.clock import clock
 from analyzer.reports.digest import (
     SEVERITIES,
     by_time,
+    end_drift_s,
     fix_first,
+    planned_s,
     standing,
     state,
     tally,
@@ -30,8 +33,8 @@ from analyzer.reports.digest import (
     waived,
     where,
 )
-from analyzer.reports.drift_svg import drift_curve, late
-from analyzer.reports.plain import file_name, safe_text, seconds_words
+from analyzer.reports.drift_svg import drift_curve
+from analyzer.reports.plain import file_name, late, safe_text, seconds_words
 from analyzer.reports.report_json import typical_u
 from analyzer.reports.timeline_svg import glyph, slip_of, timeline_lines
 
@@ -94,6 +97,8 @@ def _view(audit: Audit) -> dict[str, Any]:
         "measures": _measures(audit.facts.measures),
         "grain": _GRAINS[audit.transcript.grain],
         "typical_u": typical_u(audit),
+        "planned_s": planned_s(audit),
+        "end_drift_s": end_drift_s(audit),
     }
 
 
@@ -130,21 +135,31 @@ def _row(index: int, interval: Interval, audit: Audit, slip: Finding | None) -> 
     }
 
 
-def _limits(limits: Mapping[str, float | str | bool]) -> list[tuple[str, list[tuple[str, str]]]]:
-    """Return the limits grouped by check, each as (parameter, value) in words."""
-    groups: dict[str, list[tuple[str, str]]] = {}
-    for key, value in sorted(limits.items()):
-        check, _, parameter = key.partition(".")
-        groups.setdefault(check, []).append((_spoken(parameter), _limit_value(parameter, value)))
-    return list(groups.items())
+def _limits(limits: Mapping[str, float | str | bool]) -> list[dict[str, Any]]:
+    """Return the limits grouped by check: its name, title, severity, whether it is on, and its numbers in words."""
+    from analyzer.checks import CHECKS  # titles and units only; whoever made the audit has loaded them already
+
+    known = {check.id: check for check in CHECKS}
+    groups: dict[str, dict[str, Any]] = {}
+    for key, value in limits.items():
+        name, _, parameter = key.partition(".")
+        check = known.get(name)
+        title = check.title if check else ""
+        group = groups.setdefault(name, {"check": name, "title": title, "on": True, "severity": "", "numbers": []})
+        if parameter in ("on", "severity"):
+            group[parameter] = value
+        else:
+            unit = next((p.unit for p in check.parameters if p.name == parameter), None) if check else None
+            group["numbers"].append((_spoken(parameter), _limit_value(value, unit)))
+    return sorted(groups.values(), key=lambda group: str(group["check"]))
 
 
-def _limit_value(parameter: str, value: float | str | bool) -> str:
+def _limit_value(value: float | str | bool, unit: str | None) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
-    return quantity(value, "s") if parameter.endswith("_s") else quantity(value, None)
+    return f"{100 * value:g} %" if unit == "share" else quantity(value, unit)
 
 
 def _spoken(name: str) -> str:
@@ -159,10 +174,13 @@ def _spoken(name: str) -> str:
     return " ".join(words)
 
 
+_TOLD_ABOVE = frozenset(("typical_u", "planned_seconds", "real_seconds", "drift_at_end_seconds"))
+
+
 def _measures(measures: Mapping[str, float | int | None]) -> list[tuple[str, str]]:
     rows = []
     for key, value in sorted(measures.items()):
-        if value is None or value != value:
+        if value is None or not math.isfinite(value) or key in _TOLD_ABOVE:
             continue
         if key.endswith(("_s", "_seconds")):
             told = seconds_words(float(value))

@@ -102,4 +102,15 @@ def seconds_words(value: float | None) -> str:
     return f"{sign}{minutes} min {seconds:02d} s" if minutes else f"{sign}{seconds} s"
 
 
+def late(drift: float) -> str:
+    """Return a drift in words.
+
+    >>> late(12.2), late(-3), late(0.2)
+    ('12 s late', '3 s early', 'on time')
+    """
+    if abs(drift) < 0.5:
+        return "on time"
+    return f"{seconds_words(abs(drift))} {'late' if drift > 0 else 'early'}"
+
+
 _NO_CONTROLS = {code: " " if code in (9, 10, 13) else "" for code in (*range(32), *range(127, 160))}

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from analyzer.model.audit import Audit
 from analyzer.model.clock import clock
-from analyzer.reports.digest import SEVERITIES, FixFirst, fix_first, standing, verdict_words, where
-from analyzer.reports.plain import columns, cut, seconds_words, terminal_text
+from analyzer.reports.digest import (
+    SEVERITIES,
+    FixFirst,
+    end_drift_s,
+    fix_first,
+    planned_s,
+    standing,
+    verdict_words,
+    where,
+)
+from analyzer.reports.plain import columns, cut, late, terminal_text
 
 WIDTH = 80
 HEIGHT = 22  # two of the 24 rows stay for the command typed and the next prompt
@@ -19,7 +30,7 @@ def summary_text(audit: Audit, report: str | None = None) -> str:
         _ends(f"{terminal_text(audit.transcript.name)} against {terminal_text(audit.plan.name)}", ""),
         "",
         cut(f"{head}.", WIDTH),
-        cut(sentence, WIDTH),
+        *textwrap.wrap(sentence, WIDTH),
     ]
     first = fix_first(audit)
     if first:
@@ -66,11 +77,11 @@ def _totals(audit: Audit) -> list[str]:
     extra = sum(1 for i in intervals if i.status == "extra")
     line = f"Worked {worked} of {planned} planned intervals"
     line += f", {extra} unplanned" if extra else ""
-    length = f"Planned {clock(audit.schedule.total_s)}, recorded {clock(audit.transcript.duration_s)}"
-    drift = audit.facts.measures.get("end_drift_s")
-    if isinstance(drift, float | int) and drift == drift:  # a drift that is not a number is no drift
-        length += f", drift at the end {seconds_words(float(drift))}"
-    return [cut(f"{line}. {length}.", WIDTH)]
+    length = f"Planned {clock(planned_s(audit))}, recorded {clock(audit.transcript.duration_s)}"
+    drift = end_drift_s(audit)
+    if drift is not None:
+        length += f", the last interval started {late(drift)}"
+    return [cut(f"{line}.", WIDTH), cut(f"{length}.", WIDTH)]
 
 
 def _ends(left: str, right: str) -> str:

@@ -54,7 +54,13 @@ def plan() -> Plan:
     row = Move("Backpack row", 40.0, effort="moderate", rest_s=10.0)
     hold = Move("Bear hold", 30.0, effort="hard", easier=("knees down",))
     main = Block("Main A", "main", demo_s=30.0, rounds=2, rest_between_rounds_s=20.0, moves=(squat, row, hold))
-    return Plan("Lowtide Strength", (Block("Welcome", "talk", length_s=20.0), main), coach="Coach A", name="plan.yaml", sha256="cd" * 32)
+    return Plan(
+        "Lowtide Strength",
+        (Block("Welcome", "talk", length_s=20.0), main),
+        coach="Coach A",
+        name="plan.yaml",
+        sha256="cd" * 32,
+    )
 
 
 def schedule() -> Schedule:
@@ -72,11 +78,20 @@ def intervals(text: str) -> tuple[Interval, ...]:
     made, at = [], 55.0
     for index in range(8):
         worked = (40.0, 28.0, 41.0, 46.0, 39.0, 40.0, 0.0, 31.0)[index]
-        base = dict(id=f"i{index + 1}", planned=index, block="Main A", round=index // 4 + 1, move=names[index % 4], side=sides[index % 4])
+        base = dict(
+            id=f"i{index + 1}",
+            planned=index,
+            block="Main A",
+            round=index // 4 + 1,
+            move=names[index % 4],
+            side=sides[index % 4],
+        )
         if not worked:
             made.append(Interval(**base, status="missing", confidence=0.93))
             continue
-        made.append(Interval(**base, status="worked", start_s=at, end_s=at + worked, start_u=0.6, end_u=0.8, confidence=0.97))
+        made.append(
+            Interval(**base, status="worked", start_s=at, end_s=at + worked, start_u=0.6, end_u=0.8, confidence=0.97)
+        )
         at += worked + 9.0
     made.append(Interval("x1", None, "Main A", 2, text or "unplanned", None, "extra", at, at + 22.0, 1.2, 1.4, 0.7))
     return tuple(made)
@@ -129,7 +144,7 @@ def audit(text: str = "keep the chest proud", name: str = "take-2.vtt") -> Audit
                 JudgedPromise("options", None, 1.0, 12.0, None, "unclear", text),
             ),
             coverage=(Coverage("Main A", 1, "Split squat", 1, 0.125), Coverage("Main A", 2, "Bear hold", 0, None)),
-            measures={"planned_seconds": 440.0, "real_seconds": 412.0, "end_drift_s": float("nan"), "intervals_worked": 7, "hard_with_option_share": 0.5},
+            measures={"planned_seconds": 440.0, "real_seconds": 412.0, "drift_at_end_seconds": float("nan"), "intervals_worked": 7, "hard_moves_with_option_share": 0.5},
         ),
         findings=findings(text),
         limits={"interval-long.limit_s": 5.0, "interval-long.high_s": 15.0, "silence-long.limit_s": 20.0, "count-missing.on": False},

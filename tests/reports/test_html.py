@@ -1,0 +1,167 @@
+import base64
+import hashlib
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from xml.etree import ElementTree
+
+import pytest
+
+from analyzer.model.audit import Facts
+from analyzer.reports.drift_svg import drift_curve
+from analyzer.reports.html import content_policy, quantity, report_html
+from analyzer.reports.timeline_svg import LINE_S, timeline_lines
+
+VOID = {"meta", "input", "br", "link", "img"}
+
+
+class Page(HTMLParser):
+    """Collects tags and text, and fails on tags that do not close."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.tags, self.open, self.text = [], [], []
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if not self.open or self.open[-1] not in ("script", "style"):
+            self.text.append(data)
+
+    def named(self, tag):
+        return [attrs for name, attrs in self.tags if name == tag]
+
+
+def test_same_audit_same_page(build):
+    assert report_html(build()) == report_html(build())
+
+
+def test_words_of_the_recording_stay_words(build, hostile_text):
+    audit = build(hostile_text)
+    audit = replace(
+        audit,
+        plan=replace(audit.plan, title=hostile_text, coach=hostile_text),
+        transcript=replace(audit.transcript, name=f"{hostile_text}.vtt"),
+        findings=tuple(
+            replace(f, message=hostile_text, advice=hostile_text, block=hostile_text) for f in audit.findings
+        ),
+        limits={"interval-long.limit_s": "</style><script>x()</script>"},
+    )
+    text = report_html(audit)
+    page = Page(text)
+    assert len(page.named("script")) == 1
+    assert len(page.named("style")) == 1
+    assert "<script>alert" not in text
+    assert "\x1b" not in text
+    assert any("<script>alert('x')</script>" in piece for piece in page.text)
+
+
+@pytest.mark.parametrize(
+    "text", ['"><img src=x onerror=alert(1)>', "'; alert(1) //", "{{ 7 * 7 }}", "&lt;b&gt;", "\U0001f938"]
+)
+def test_no_element_comes_from_a_recording(build, text):
+    page, plain = Page(report_html(build(text))), Page(report_html(build("x")))
+    assert [tag for tag, _ in page.tags if tag in ("img", "b", "iframe", "object")] == []
+    assert len(page.named("q")) == len(plain.named("q"))
+    assert any(text in piece for piece in page.text)
+
+
+def test_policy_allows_the_page_s_own_script_and_style_only(audit):
+    text = report_html(audit)
+    policy = next(a["content"] for a in Page(text).named("meta") if a.get("http-equiv") == "Content-Security-Policy")
+    for tag in ("script", "style"):
+        body = re.search(rf"<{tag}>(.*?)</{tag}>", text, re.S).group(1)
+        digest = base64.b64encode(hashlib.sha256(body.encode()).digest()).decode()
+        assert f"{tag}-src 'sha256-{digest}'" in policy
+    assert policy.startswith("default-src 'none'; ")
+    assert "unsafe" not in policy
+    assert content_policy("a", "b") != content_policy("a", "c")
+
+
+def test_nothing_is_fetched_and_nothing_runs_inline(audit):
+    text = report_html(audit)
+    page = Page(text)
+    assert not re.search(r"https?://|@import|url\(", text)
+    for tag, attrs in page.tags:
+        assert not [name for name in attrs if name.startswith("on") or name in ("style", "src", "srcset")], tag
+        assert attrs.get("href", "#").startswith("#")
+
+
+def test_every_inner_link_leads_somewhere_and_ids_are_unique(audit):
+    page = Page(report_html(audit))
+    ids = [attrs["id"] for _, attrs in page.tags if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    links = {attrs["href"][1:] for _, attrs in page.tags if attrs.get("href")}
+    assert links - set(ids) == set()
+    labels = {attrs["aria-labelledby"] for _, attrs in page.tags if "aria-labelledby" in attrs}
+    assert labels - set(ids) == set()
+
+
+def test_the_reader_is_told_what_it_is_not(audit):
+    text = " ".join(Page(report_html(audit)).text)
+    for said in ("words only", "does not judge form", "not medical advice", "local rules", "What could not be decided"):
+        assert said in text
+
+
+def test_times_carry_the_second_to_play_from(audit):
+    page = Page(report_html(audit))
+    assert "207.00" in [attrs.get("data-at") for attrs in page.named("a")]
+
+
+def test_timeline_lines_are_well_formed_and_cover_the_class(audit):
+    lines = timeline_lines(audit)
+    assert lines[0].start_s == 0.0
+    assert lines[-1].end_s >= audit.transcript.duration_s
+    assert all(line.end_s - line.start_s == LINE_S for line in lines)
+    for line in lines:
+        root = ElementTree.fromstring(str(line.svg))
+        assert root[0].tag == "title"
+    drawn = "".join(str(line.svg) for line in lines)
+    stops = re.findall(r'<a class="take[^"]*" href="#iv-(\d+)"', drawn)
+    assert sorted(map(int, stops)) == [n + 1 for n, i in enumerate(audit.alignment.intervals) if i.start_s is not None]
+
+
+def test_a_plan_that_began_before_the_recording_is_drawn_before_zero(audit):
+    moved = tuple(
+        replace(i, start_s=None, end_s=None, status="missing") if n < 3 else i
+        for n, i in enumerate(audit.alignment.intervals)
+    )
+    early = tuple(replace(i, start_s=i.start_s - 150, end_s=i.end_s - 150) if i.start_s else i for i in moved)
+    lines = timeline_lines(replace(audit, alignment=replace(audit.alignment, intervals=early)))
+    assert lines[0].start_s < 0
+    assert "\u22122:00" in str(lines[0].svg)
+
+
+def test_drift_needs_two_worked_intervals(audit):
+    drift = drift_curve(audit)
+    assert drift.rows[0][1] == 0.0
+    ElementTree.fromstring(str(drift.svg))
+    one = replace(audit.alignment, intervals=audit.alignment.intervals[:1])
+    assert drift_curve(replace(audit, alignment=one)) is None
+
+
+def test_an_empty_result_still_makes_a_page(audit):
+    bare = replace(
+        audit, alignment=replace(audit.alignment, intervals=()), facts=Facts(), findings=(), limits={},
+        transcript=replace(audit.transcript, problems=()),
+    )  # fmt: skip
+    text = " ".join(Page(report_html(bare)).text)
+    assert "Nothing beyond the limits" in text
+    assert "Everything that was checked could be decided." in text
+
+
+def test_quantity_of_an_odd_number():
+    assert quantity(float("nan"), "s") == "\u2014"
+    assert quantity(-3.04, "%") == "\u22123 %"
