@@ -14,7 +14,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from analyzer.model.transcript import Transcript
-from analyzer.transcripts.assemble import assemble
+from analyzer.transcripts.assemble import to_transcript
 from analyzer.transcripts.detect import detect_form
 from analyzer.transcripts.encoding import decode, read_bytes
 from analyzer.transcripts.reading import Reading
@@ -55,4 +55,4 @@ def read_transcript(path: Path) -> Transcript:
     text, doubt = decode(data, path.name)
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     reading = _READERS[detect_form(text, path.name)](text, path.name)
-    return assemble(reading, path.name, hashlib.sha256(data).hexdigest(), () if doubt is None else (doubt,))
+    return to_transcript(reading, path.name, hashlib.sha256(data).hexdigest(), () if doubt is None else (doubt,))

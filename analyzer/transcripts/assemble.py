@@ -20,7 +20,7 @@ _MIN_FOR_STEP = 8  # so many stamps all fall on a multiple of 5 s by chance once
 _MAX_NOTES = 50
 
 
-def assemble(reading: Reading, name: str, sha256: str, doubts: Sequence[Problem] = ()) -> Transcript:
+def to_transcript(reading: Reading, name: str, sha256: str, doubts: Sequence[Problem] = ()) -> Transcript:
     """Return the transcript of a reading.
 
     Raises
@@ -87,7 +87,8 @@ def _ordered(captions: tuple[Caption, ...], name: str) -> tuple[tuple[Caption, .
             found = f"starts {(latest - start) / 1000:.3f} s before an earlier one ends"
             problems.append(Problem("overlap", _place(caption), found, start / 1000))
         if end is not None and end <= start:
-            problems.append(Problem("order", _place(caption), "ends before it starts" if end < start else "ends when it starts", start / 1000))
+            found = "ends before it starts" if end < start else "ends when it starts"
+            problems.append(Problem("order", _place(caption), found, start / 1000))
             caption, end = replace(caption, end_ms=None), None
         if end is not None:
             latest = end if latest is None else max(latest, end)
@@ -122,5 +123,7 @@ def _summed(problems: Sequence[Problem]) -> tuple[Problem, ...]:
         seen[problem.kind] = seen.get(problem.kind, 0) + 1
         if seen[problem.kind] <= _MAX_NOTES:
             kept.append(problem)
-    kept.extend(Problem(kind, "", f"{count - _MAX_NOTES} more like these") for kind, count in seen.items() if count > _MAX_NOTES)
+    for kind, count in seen.items():
+        if count > _MAX_NOTES:
+            kept.append(Problem(kind, "", f"{count - _MAX_NOTES} more like these"))
     return tuple(kept)

@@ -21,12 +21,13 @@ _ALONE = re.compile(r"^[ \t>-]*\([^()]{0,80}\)[ \t]*$", re.MULTILINE)
 _SHOUTED = re.compile(r"\([A-Z][A-Z ,'-]{2,60}\)")
 _CHANGE = re.compile(r"^[ \t]*(?:&gt;|>){2,3}[ \t]*")
 _DASH = re.compile(r"^[ \t]*[-–—]+[ \t]*(?=\w)", re.MULTILINE)
-_PREFIX = re.compile(r"^[ \t]*((?:[A-Z][\w.'’-]{0,20}|[0-9]{1,2})(?:[ \t]+(?:[A-Z][\w.'’-]{0,20}|[0-9]{1,2})){0,2})[ \t]*:(?=\s)[ \t]*")
+_NAME = r"(?:[A-Z][\w.'’-]{0,20}|[0-9]{1,2})"
+_PREFIX = re.compile(rf"^[ \t]*({_NAME}(?:[ \t]+{_NAME}){{0,2}})[ \t]*:(?=\s)[ \t]*")
 _ROLE = re.compile(
-    r"(?:.*\b)?(?:coach|speaker|instructor|trainer|teacher|host|presenter|narrator|guest|producer|voice|participant)\b(?: .{1,10})?",
+    r"(?:.*\b)?(?:coach|speaker|instructor|trainer|teacher|host|presenter|narrator|guest|producer|voice|participant)"
+    r"\b(?: .{1,10})?",
     re.IGNORECASE,
 )
-_UNUSUAL = re.compile(r"(?:^|\s)[^\w\s]+(?=\s|$)|\s[-%]|^-")
 _INVISIBLE = {ord(char): None for char in "\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\u00ad\u202a\u202b\u202c"}
 PREFIX_SHARE = 0.1  # a prefix on one caption in ten is a speaker's name, on fewer it may be a word said with weight
 CHANGED = ">>"  # the speaker changed, and nobody says to whom
@@ -54,10 +55,24 @@ def to_captions(blocks: Sequence[Block]) -> tuple[Caption, ...]:
         else:
             prefix, text = _split_prefix(text, names)
             speaker = prefix or speaker
-            tokens = tuple([pool.get(word) or pool.setdefault(word, Token(word)) for word in split_words(text)])
+            tokens = _pooled(text, pool)
         if tokens:
             captions.append(Caption(number, block.start_ms, block.end_ms, tokens, speaker, block.line))
     return tuple(captions)
+
+
+def _pooled(text: str, pool: dict[str, Token]) -> tuple[Token, ...]:
+    """Return the words of a text as tokens without times; equal words share one token, made in ``pool``."""
+    words = text.split()
+    try:
+        return tuple([pool[word] for word in words])
+    except KeyError:  # a word not seen yet; only those that stand for themselves get into the pool
+        for word in words:
+            if word not in pool:
+                if not _ordinary(word):
+                    return tuple([pool.get(part) or Token(part) for part in split_words(text)])
+                pool[word] = Token(word)
+        return tuple([pool[word] for word in words])
 
 
 def _plain(block: Block) -> tuple[str | None, str]:
@@ -83,18 +98,22 @@ def _plain(block: Block) -> tuple[str | None, str]:
 
 
 def _speaker_names(texts: Iterable[str]) -> frozenset[str]:
-    """Return the prefixes that name a speaker: a role, capitals in a text that is not all capitals, or a frequent one."""
+    """Return the prefixes that name a speaker: a role, one in capitals that comes again, or a frequent one."""
     counts: Counter[str] = Counter()
-    total = 0
+    total = capitals = 0
     for text in texts:
         total += 1
+        capitals += text.isupper()
         if ":" in text:
             match = _PREFIX.match(_CHANGE.sub("", _DASH.sub("", text)))
             if match:
                 counts[" ".join(match[1].split())] += 1
     frequent = max(2.0, PREFIX_SHARE * total)
+    shouted = capitals * 2 > total
     return frozenset(
-        name for name, times in counts.items() if times >= frequent or _ROLE.fullmatch(name) or (times > 1 and name.isupper() and total > times)
+        name
+        for name, times in counts.items()
+        if times >= frequent or _ROLE.fullmatch(name) or (times > 1 and name.isupper() and not shouted)
     )
 
 
@@ -121,14 +140,16 @@ def split_words(text: str) -> list[str]:
     >>> split_words("one - two ... twenty -five 60 %")
     ['one', 'two...', 'twenty-five', '60%']
     """
-    words = text.split()
-    if _UNUSUAL.search(text) is None:
-        return words
     kept: list[str] = []
-    for word in words:
-        if not _join(kept, word):
+    for word in text.split():
+        if _ordinary(word) or not _join(kept, word):
             kept.append(word)
     return kept
+
+
+def _ordinary(word: str) -> bool:
+    """Tell whether a word stands for itself: it holds a letter or digit, and no dash or percent sign leads it."""
+    return word[0].isalnum() or (word[0] not in "-–—%" and any(char.isalnum() for char in word))
 
 
 def _join(kept: list[str], word: str) -> bool:
@@ -155,7 +176,11 @@ def _clean_timed(tokens: tuple[Token, ...]) -> tuple[Token, ...]:
     kept: list[Token] = []
     closing = ""
     for token in tokens:
-        text = token.text.strip()
+        text = token.text
+        if text.isalnum() and not closing:
+            kept.append(token)
+            continue
+        text = text.strip()
         if "<" in text or "&" in text:
             text = unescape(strip_tags(text))
         if not text.isascii():
@@ -176,8 +201,8 @@ def _clean_timed(tokens: tuple[Token, ...]) -> tuple[Token, ...]:
 
 
 def _add_timed(kept: list[Token], token: Token, text: str) -> None:
-    if text == token.text and text.isalnum():
-        kept.append(token)
+    if text[:1].isalnum():
+        kept.append(token if text == token.text else Token(text, token.start_ms, token.end_ms, token.probability))
         return
     words = [kept[-1].text] if kept else []
     before = len(words)

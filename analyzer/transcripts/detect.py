@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from analyzer.model.errors import TranscriptError
+from analyzer.transcripts.sbv import TIMES_LINE
 from analyzer.transcripts.stamped import stamped_share
 from analyzer.transcripts.table import find_header
 
@@ -13,10 +14,7 @@ _WEBVTT = re.compile(r"WEBVTT(?:[ \t\n\r]|\Z)")
 _JSON = re.compile(r"\s*(?:\{|\[\s*[\[{\]])")
 _ASS = re.compile(r"^(?:\[Script Info\]|\[V4\+? Styles\]|Dialogue:[^,\n]*,\d+:\d+:\d+)", re.MULTILINE | re.IGNORECASE)
 _ARROW = re.compile(r"^[^\n]*[0-9][ \t]*-->", re.MULTILINE)
-_SBV = re.compile(
-    r"^[ \t]*[0-9]{1,4}:[0-9]{1,2}(?::[0-9]{1,2})?\.[0-9]{1,3}[ \t]*,[ \t]*[0-9]{1,4}:[0-9]{1,2}(?::[0-9]{1,2})?\.[0-9]{1,3}[ \t]*$",
-    re.MULTILINE,
-)
+_SBV = re.compile(TIMES_LINE, re.MULTILINE)
 _PLAN = re.compile(r"^[ \t-]*(?:blocks|moves|rounds|work|rest_after|rest_between_rounds)[ \t]*:", re.MULTILINE)
 _ALLOWED = (
     "give WebVTT, SubRip, SBV, ASS, TTML, text with stamps such as [1:01], word times in JSON, "

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from analyzer.transcripts.reading import Block
 
@@ -47,12 +48,8 @@ def drop_repeated_lines(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
         return blocks
     shown = [block.text.split("\n") for block in blocks]
     stripped = [[line.strip() for line in lines if line.strip()] for lines in shown]
-    repeats = sum(
-        1
-        for before, now in zip(stripped, stripped[1:], strict=False)
-        if before and len(now) > 1 and before[-1] in now[:-1]
-    )
-    holds = sum(1 for before, now in zip(stripped, stripped[1:], strict=False) if before and now == before[-1:])
+    repeats = sum(1 for before, now in pairwise(stripped) if before and len(now) > 1 and before[-1] in now[:-1])
+    holds = sum(1 for before, now in pairwise(stripped) if before and now == before[-1:])
     if repeats + holds < ROLLUP_SHARE * (len(blocks) - 1) or not repeats:
         return blocks
     kept: list[Block] = []

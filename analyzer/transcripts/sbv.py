@@ -8,7 +8,9 @@ from analyzer.model.clock import parse_clock_ms
 from analyzer.model.transcript import Problem
 from analyzer.transcripts.reading import Block, Reading, skipped
 
-_TIMES = re.compile(r"[ \t]*([0-9]{1,4}(?::[0-9]{1,4}){1,3}\.[0-9]{1,9})[ \t]*,[ \t]*([0-9]{1,4}(?::[0-9]{1,4}){1,3}\.[0-9]{1,9})[ \t]*")
+_TIME = r"([0-9]{1,4}(?::[0-9]{1,4}){1,3}\.[0-9]{1,9})"
+TIMES_LINE = rf"^[ \t]*{_TIME}[ \t]*,[ \t]*{_TIME}[ \t]*$"
+_TIMES = re.compile(TIMES_LINE)
 
 
 def read_sbv(text: str, name: str) -> Reading:

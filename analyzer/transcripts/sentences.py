@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -36,6 +37,6 @@ def sentence_breaks(
             silent &= caption[1:] != caption[:-1]
         closes[:-1] |= silent
     if any(name != speaker[0] for name in speaker):
-        closes[:-1] |= np.array([left != right for left, right in zip(speaker, speaker[1:], strict=False)])
+        closes[:-1] |= np.array([left != right for left, right in pairwise(speaker)])
     closes[-1] = True
     return np.append(True, closes[:-1]), closes

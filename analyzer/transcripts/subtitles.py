@@ -9,6 +9,7 @@ read, with no word about it (such lines are counted and reported).
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from analyzer.model.errors import TranscriptError
 from analyzer.model.transcript import Problem
@@ -86,7 +87,7 @@ def read_ass(text: str, name: str) -> Reading:
     return Reading(blocks, "ass", "cue", problems)
 
 
-def _parse(text: str, form: str, name: str) -> list[object]:
+def _parse(text: str, form: str, name: str) -> list[Any]:
     import pysubs2  # 20 ms to import; the other forms do without
 
     try:

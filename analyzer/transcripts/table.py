@@ -15,9 +15,41 @@ from analyzer.model.transcript import Problem, Token
 from analyzer.transcripts.reading import Block, Reading, skipped
 
 _NAMES = {
-    "start": ("start", "begin", "from", "in", "starts", "startat", "starttime", "begintime", "onset", "time", "timestamp", "timein", "tc", "stamp", "at", "timecode"),
+    "start": (
+        "start",
+        "begin",
+        "from",
+        "in",
+        "starts",
+        "startat",
+        "starttime",
+        "begintime",
+        "onset",
+        "time",
+        "timestamp",
+        "timein",
+        "tc",
+        "stamp",
+        "at",
+        "timecode",
+    ),
     "end": ("end", "stop", "to", "out", "ends", "endat", "endtime", "stoptime", "offset", "timeout", "until"),
-    "text": ("text", "words", "word", "caption", "captions", "transcript", "line", "content", "utterance", "subtitle", "said", "speech", "transcription", "sentence"),
+    "text": (
+        "text",
+        "words",
+        "word",
+        "caption",
+        "captions",
+        "transcript",
+        "line",
+        "content",
+        "utterance",
+        "subtitle",
+        "said",
+        "speech",
+        "transcription",
+        "sentence",
+    ),
     "speaker": ("speaker", "name", "who", "voice"),
 }
 _UNITS = re.compile(r"[_ (\[]*(ms|msec|milliseconds|s|sec|secs|seconds)[)\]]*$")
@@ -97,7 +129,9 @@ def read_table(text: str, name: str) -> Reading:
                 continue
             fractions = fractions or blocks[-1].start_ms % 1000 != 0
     except csv.Error as error:
-        raise TranscriptError(name, f"row {rows.line_num}", f"broken table ({error})", "save it as CSV again") from error
+        raise TranscriptError(
+            name, f"row {rows.line_num}", f"broken table ({error})", "save it as CSV again"
+        ) from error
     return _as_reading(blocks, problems, header, fractions)
 
 
@@ -111,9 +145,7 @@ def _as_reading(blocks: list[Block], problems: list[Problem], header: Header, fr
 
 def _rows_as_words(blocks: list[Block]) -> tuple[Block, ...]:
     """Return the rows of a word table as blocks of timed words."""
-    return tuple(
-        Block(block.start_ms, block.end_ms, "", block.line, block.speaker, _spread(block)) for block in blocks
-    )
+    return tuple(Block(block.start_ms, block.end_ms, "", block.line, block.speaker, _spread(block)) for block in blocks)
 
 
 def _spread(block: Block) -> tuple[Token, ...]:

@@ -193,7 +193,8 @@ def _estimate(
     articulated, paused = _before(length, groups, size), _before(pauses, groups, size)
     base = groups.start_s[each]
     start = base + articulated + paused + STEP_SHIFT * step_s
-    variance = _variance(length, articulated, paused, _Totals.of(length, pauses, weights, stretch, groups), groups, size)
+    totals = _Totals.of(length, pauses, weights, stretch, groups)
+    variance = _variance(length, articulated, paused, totals, groups, size)
     if grain == "cue":  # speech may be over before its caption is: the later a word, the more this moves it
         variance += (fill_s * (articulated + paused) / room[each]) ** 2
     u = np.sqrt(variance + EDGE_U_S[grain] ** 2 + (STEP_U * step_s) ** 2)
@@ -238,7 +239,7 @@ def _variance(
     rating = (rate * (articulated - totals.spoken_s[each] * share)) ** 2
     own = (WORD_SPREAD * length) ** 2
     ahead, whole = _before(own, groups, size), _sums(own, groups)[each]
-    return sharing + rating + ahead * (1 - ahead / whole)
+    return np.asarray(sharing + rating + ahead * (1 - ahead / whole), dtype=np.float64)
 
 
 def _settle(start: Floats, end: Floats, earliest: Floats, latest: Floats, u: Floats) -> Times:
@@ -303,7 +304,8 @@ def _groups(
     end = np.minimum(hard_end, following)
     is_open = np.append(following[:-1] - end[:-1] < GAP_S, bool(missing[-1]))
     last = np.append(group_first[1:], int(counts.sum()))
-    return _Groups(group_first, last, group_start, np.maximum(end, group_start + 1e-3), np.maximum(hard_end, end), is_open)
+    end = np.maximum(end, group_start + 1e-3)
+    return _Groups(group_first, last, group_start, end, np.maximum(hard_end, end), is_open)
 
 
 def _at_speakers_rate(speech: _Speech, groups: _Groups) -> tuple[_Speech, float]:

@@ -21,8 +21,8 @@ from analyzer.transcripts.reading import Block, Reading, skipped
 from analyzer.transcripts.rollup import drop_repeated_lines, new_lines
 
 _INNER = re.compile(r"<((?:[0-9]+:)?[0-9]{2}:[0-9]{2}\.[0-9]{3})>")
-_TIME = r"(?:[0-9]{1,10}:)?[0-9]{1,2}:[0-9]{1,2}\.[0-9]{1,3}"
-_TIMING = re.compile(rf"\s*{_TIME}\s*-->\s*{_TIME}")
+_TIME = r"(?:[0-9]{1,10}:)?[0-5]?[0-9]:[0-5]?[0-9]\.[0-9]{1,3}"
+_TIMING = re.compile(rf"^[^\S\n]*{_TIME}\s*-->\s*{_TIME}", re.MULTILINE)
 _INNER_SHARE = 0.25  # share of captions with inline times from which the words are taken from them
 
 
@@ -56,34 +56,24 @@ def read_webvtt(text: str, name: str) -> Reading:
 
 
 def _places(text: str, parsed: int) -> tuple[list[int], list[Problem]]:
-    """Return the line of each parsed caption, and a problem for each arrow line that gave none."""
+    """Return the line of each parsed caption (0 where unknown), and a problem for each arrow line that gave none."""
     good: list[int] = []
-    problems: list[Problem] = []
     number, at = 1, 0
-    arrow = text.find("-->")
-    while arrow >= 0:
-        first = text.rfind("\n", 0, arrow) + 1
-        last = text.find("\n", arrow)
-        line = text[first : last if last >= 0 else len(text)]
+    for match in _TIMING.finditer(text):
+        first = match.start()
         number += text.count("\n", at, first)
         at = first
-        if _TIMING.match(line) and _in_range(line):
-            good.append(number)
-        else:
-            why = "a time needs a point, not a comma" if "," in line.split("-->")[0] else "not a pair of times"
-            problems.append(skipped(f"line {number}", f"'{line.strip()[:60]}': {why}"))
-        arrow = text.find("-->", last) if last >= 0 else -1
-    if len(good) < parsed:
-        good.extend([0] * (parsed - len(good)))
-    elif len(good) > parsed:
+        good.append(number)
+    problems: list[Problem] = []
+    if text.count("-->") != len(good):
+        readable = set(good)
+        for number, line in enumerate(text.split("\n"), 1):
+            if "-->" in line and number not in readable:
+                why = "a time needs a point, not a comma" if "," in line.split("-->")[0] else "not a pair of times"
+                problems.append(skipped(f"line {number}", f"'{line.strip()[:60]}': {why}"))
+    if len(good) > parsed:
         problems.append(skipped("", f"{len(good) - parsed} captions that the parser left out"))
-        good = [0] * parsed if parsed else []
-    return good, problems
-
-
-def _in_range(line: str) -> bool:
-    """Tell whether minutes and seconds of a timing line are under 60."""
-    return all(int(field) < 60 for field in re.findall(r"(?<=:)([0-9]{2})(?![0-9])", line.split(" align")[0][:64]))
+    return (good if len(good) == parsed else [0] * parsed), problems
 
 
 def _by_word(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
@@ -110,14 +100,14 @@ def _timed_tokens(line: str, start_ms: int) -> list[Token]:
     pieces = _INNER.split(line)
     tokens: list[Token] = []
     onset: int | None = start_ms
-    for index, piece in enumerate(pieces):
-        if index % 2:
+    for stamp, piece in zip(["", *pieces[1::2]], pieces[::2], strict=True):
+        if stamp:
             try:
-                onset = parse_clock_ms(piece)
+                onset = parse_clock_ms(stamp)
             except ValueError:
                 onset = None
-            continue
-        for word in unescape(strip_tags(piece)).split():
+        plain = strip_tags(piece)
+        for word in (unescape(plain) if "&" in plain else plain).split():
             tokens.append(Token(word, onset))
             onset = None
     return tokens

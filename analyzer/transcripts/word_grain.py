@@ -14,7 +14,9 @@ LONG_WORD_S = 0.6  # a word that lasts this much over twice its natural length h
 LONG_WORD_SHARE = 0.3  # ... and its onset is uncertain by this share of the surplus
 
 
-def time_given_words(captions: Sequence[Caption], length_s: Floats, fastest_s: Floats, step_s: float) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+def time_given_words(
+    captions: Sequence[Caption], length_s: Floats, fastest_s: Floats, step_s: float
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Return start, end, earliest, latest and u, seconds, shape (n,) each.
 
     A word without a time, with the same time as the one before, or with an earlier one, lies between its neighbours
@@ -39,14 +41,14 @@ def time_given_words(captions: Sequence[Caption], length_s: Floats, fastest_s: F
     first = int(np.argmax(known))
     spread[:first] = np.maximum(0.0, start[first] - (position[first] - position[:first]))
     onset = np.maximum.accumulate(np.where(known, start, spread))
-    bound_low = np.where(known, onset - WORD_BOUND_S, np.where(has_previous, onset[anchor], 0.0) - WORD_BOUND_S) - step_s
+    earliest = np.where(known, onset, np.where(has_previous, onset[anchor], 0.0)) - WORD_BOUND_S - step_s
     target = np.where(has_after, after, len(start) - 1)
     latest = np.where(known, onset, np.where(has_after, onset[target], onset + length_s)) + WORD_BOUND_S + step_s
     gap = np.where(known, 0.0, np.where(has_after & has_previous, onset[target] - onset[anchor], 2 * length_s))
     surplus = np.where(known, np.nan_to_num(end - start - 2 * length_s - LONG_WORD_S), 0.0).clip(0.0)
     latest += surplus
     u = np.sqrt(WORD_U_S**2 + step_s**2 / 12 + gap**2 / 12 + (LONG_WORD_SHARE * surplus) ** 2)
-    earliest = np.minimum(np.maximum(0.0, bound_low), onset)
+    earliest = np.minimum(np.maximum(0.0, earliest), onset)
     limit = np.append(onset[1:], np.inf)
     offset = np.where(known & (end > onset), end, onset + np.maximum(length_s, fastest_s))
     return onset, np.maximum(onset, np.minimum(offset, limit)), earliest, np.maximum(latest, onset), u

@@ -15,6 +15,7 @@ from analyzer.transcripts.reading import Block, Reading, skipped
 _ALLOWED = 'give {"segments": [{"start", "end", "words": [{"word", "start", "end"}]}]} or a list of words'
 _LIST_BREAK_MS = 2000  # a flat list is cut into captions at silences this long, and at full stops
 _LIST_WORDS = 12
+_MAX_S = MAX_MS / 1000
 
 
 def read_words_json(text: str, name: str) -> Reading:
@@ -69,6 +70,8 @@ def _time(value: Any) -> int | None:
     """Return a time in milliseconds from seconds or a stamp; None when absent, ValueError when it can't be."""
     if value is None:
         return None
+    if type(value) is float and 0.0 <= value <= _MAX_S:  # nearly all of them
+        return round(value * 1000)
     if isinstance(value, str) and ":" in value:
         return parse_clock_ms(value)
     if isinstance(value, bool) or not isinstance(value, int | float | str):
@@ -77,7 +80,7 @@ def _time(value: Any) -> int | None:
         seconds = float(value)
     except (ValueError, OverflowError) as error:
         raise ValueError(f"{str(value)[:40]!r} is not a time") from error
-    if not math.isfinite(seconds) or not 0 <= seconds <= MAX_MS / 1000:
+    if not math.isfinite(seconds) or not 0 <= seconds <= _MAX_S:
         raise ValueError(f"{seconds:g} s is no time in a recording")
     return round(seconds * 1000)
 
@@ -125,7 +128,9 @@ def _tokens(items: Sequence[Any], place: str, problems: list[Problem]) -> list[T
             continue
         if parted and tokens and text and not text.startswith(" "):
             last = tokens[-1]
-            tokens[-1] = Token(last.text + text.rstrip(), last.start_ms, end if end is not None else last.end_ms, last.probability)
+            tokens[-1] = Token(
+                last.text + text.rstrip(), last.start_ms, end if end is not None else last.end_ms, last.probability
+            )
             continue
         tokens.append(Token(text.strip(), start, end, _probability(item)))
     return [token for token in tokens if token.text]
