@@ -55,7 +55,7 @@ def gather_marks(
     transcript: Transcript, schedule: Schedule, events: Events, at: Candidates, graph: Graph, longest_s: float
 ) -> Marks:
     """Return what the words say about each node."""
-    shared = shared_evidence(at, transcript.words, events)
+    shared = shared_evidence(at, transcript, events)
     refs: dict[MoveRef, NameEvidence] = {}
     for iv in schedule.intervals:
         ref = (iv.block, iv.move)

@@ -15,10 +15,10 @@ from analyzer.model.events import Events
 from analyzer.model.transcript import Bools, Floats, Ints, Transcript, Words
 
 LEAD_S = 0.15  # work begins a breath before the first word that goes with it
-TRAIL_S = 0.5  # and ends a breath after the last one
+TRAIL_S = 0.7  # and ends a breath after the last one
 SILENCE_S = 2.5  # silences longer than this get points of their own
 SILENCE_STEP_S = 2.0
-BIN_S = 1.25  # step at which an uncertain edge is laid out
+BIN_S = 1.5  # step at which an uncertain edge is laid out
 MAX_BINS = 7
 
 
@@ -28,7 +28,8 @@ class Candidates:
 
     ``u_s`` standard uncertainty that is left at each (word time within its bin); ``edge`` rank of the text edge;
     ``word`` index of the first word at or after the edge (n words at the very end); ``log_p`` log probability of
-    this time given its edge; ``silent`` True for points inside a silence, where no word marks anything.
+    this time given its edge; ``trail`` True just after a sentence whose next one is some way off, ``silent`` True
+    further inside a silence: neither is where something is said to begin.
     """
 
     time_s: Floats
@@ -36,6 +37,7 @@ class Candidates:
     edge: Ints
     word: Ints
     log_p: Floats
+    trail: Bools
     silent: Bools
 
     def __len__(self) -> int:
@@ -47,6 +49,7 @@ class _Edges:
     time_s: Floats
     u_s: Floats
     word: Ints
+    trail: Bools
     silent: Bools
     low_s: Floats
     high_s: Floats
@@ -83,35 +86,39 @@ def _edges(transcript: Transcript, events: Events) -> _Edges:
     before = np.where(heads > 0, words.end_s[np.maximum(heads - 1, 0)], 0.0)
     gap = np.maximum(onset - before, 0.0)
     lead = np.minimum(LEAD_S, gap)
-    rows = [(onset - lead, u, heads, np.zeros(len(heads), bool))]
+    rows = [_row(onset - lead, u, heads)]
+    if transcript.grain == "stamp":
+        gap = np.zeros(len(heads))  # where a paragraph's silences lie is not known
     wide = gap > LEAD_S + TRAIL_S + 0.3
-    rows.append((before[wide] + TRAIL_S, u[wide], heads[wide], np.zeros(int(wide.sum()), bool)))
+    rows.append(_row(before[wide] + TRAIL_S, u[wide], heads[wide], trail=True))
     for k in range(1, 30):
         at = before + TRAIL_S + k * SILENCE_STEP_S
         here = (gap > SILENCE_S) & (at < onset - 1.0)
         if not here.any():
             break
-        rows.append((at[here], u[here], heads[here], np.ones(int(here.sum()), bool)))
+        rows.append(_row(at[here], u[here], heads[here], silent=True))
     ends = [c for c in events.counts if c.role == "seconds"]
-    rows.append(
-        (
-            np.array([c.lands_s for c in ends], float),
-            np.array([words.u_s[c.last] for c in ends], float),
-            np.array([c.last + 1 for c in ends], int),
-            np.zeros(len(ends), bool),
-        )
-    )
-    last = words.end_s[-1] + TRAIL_S
-    rows.append((np.array([last]), words.u_s[-1:], np.array([len(words)]), np.zeros(1, bool)))
-    time, u_all, word, silent = (np.concatenate(parts) for parts in zip(*rows, strict=True))
+    lands = np.array([c.lands_s for c in ends], float)
+    after = np.array([c.last + 1 for c in ends], int)
+    rows.append(_row(lands, words.u_s[after - 1], after))
+    rows.append(_row(words.end_s[-1:] + TRAIL_S, words.u_s[-1:], np.array([len(words)]), trail=True))
+    time, u_all, word, trail, silent = (np.concatenate(parts) for parts in zip(*rows, strict=True))
     order = np.lexsort((time, word))
-    time, u_all, word, silent = time[order], u_all[order], word[order], silent[order]
+    time, u_all, word, trail, silent = time[order], u_all[order], word[order], trail[order], silent[order]
     clipped = np.minimum(word, len(words) - 1)
     low = words.earliest_s[clipped] - (words.start_s[clipped] - time).clip(0)
     high = np.maximum(words.latest_s[clipped], time)
     keep = np.ones(len(time), bool)
     keep[1:] = (np.diff(time) > 0.2) | (np.diff(word) != 0) & (u_all[1:] > 0.5)
-    return _Edges(time[keep], u_all[keep], word[keep], silent[keep], low[keep], high[keep])
+    return _Edges(time[keep], u_all[keep], word[keep], trail[keep], silent[keep], low[keep], high[keep])
+
+
+def _row(
+    time_s: Floats, u_s: Floats, word: Ints, trail: bool = False, silent: bool = False
+) -> tuple[Floats, Floats, Ints, Bools, Bools]:
+    """Return edges of one kind as columns."""
+    n = len(time_s)
+    return time_s, u_s, word, np.full(n, trail), np.full(n, silent)
 
 
 def _lay_out(edges: _Edges) -> Candidates:
@@ -138,5 +145,6 @@ def _lay_out(edges: _Edges) -> Candidates:
         edge=edge[order].astype(np.int64),
         word=edges.word[edge[order]].astype(np.int64),
         log_p=log_p[order],
+        trail=edges.trail[edge[order]],
         silent=edges.silent[edge[order]],
     )

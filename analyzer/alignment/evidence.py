@@ -16,7 +16,7 @@ import numpy as np
 from analyzer.alignment.candidates import Candidates
 from analyzer.model.events import Count, Event, Events, Mention, MoveRef, Signal, TimeCall
 from analyzer.model.plan import Side
-from analyzer.model.transcript import Floats, Words
+from analyzer.model.transcript import Floats, Transcript, Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,11 @@ class Weights:
     name_starts: float = 2.2
     """The move's own name within a few seconds of its start."""
     name_led: float = 0.9
-    """The name in the twenty seconds before: announced."""
+    """The name in the twenty seconds before, in passing."""
+    name_announced: float = 1.8
+    """The same, marked as coming next."""
+    announcing: float = -0.8
+    """Work does not begin with the sentence that announces it."""
     name_other: float = -1.2
     """Another move's name right at the start, unmarked as a preview."""
     name_inside: float = 0.3
@@ -50,7 +54,7 @@ class Weights:
     stop_word: float = 1.2
     relief_word: float = 1.0
     """Praise and shaking out follow work."""
-    preview_after_end: float = 0.7
+    preview_after_end: float = 1.0
     """The next move is announced right after the end about as often as before it."""
     switch_word: float = 1.8
     """"Other side" at the start of the second side."""
@@ -63,8 +67,10 @@ class Weights:
     demo_inside: float = -0.7
     silence_point: float = -1.2
     """A boundary that no word marks."""
-    opening_pause: float = 0.25
-    """A second of silence before a first word, up to two."""
+    start_unsaid: float = -1.5
+    """Work that begins where no sentence does."""
+    opening_pause: float = 0.4
+    """A second of silence before a first word, up to three."""
 
 
 WEIGHTS = Weights()
@@ -166,14 +172,17 @@ def _signal_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> tupl
     return start, end
 
 
-def shared_evidence(at: Candidates, words: Words, events: Events, w: Weights = WEIGHTS) -> Shared:
+def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: Weights = WEIGHTS) -> Shared:
     """Return the evidence that does not depend on which interval it is."""
+    words = transcript.words
     lands, cut = _count_marks(at, events.counts, words, w)
     call_start, call_end = _call_marks(at, events.calls, w)
     sig_start, sig_end = _signal_marks(at, events.signals, w)
     base = at.log_p + np.where(at.silent, w.silence_point, 0.0) + cut
     at_word = np.minimum(at.word, len(words) - 1)
-    pause = w.opening_pause * np.clip(words.pause_s[at_word], 0.0, 2.0)
+    heard = transcript.grain != "stamp"  # a stamped paragraph hides its silences
+    opening = heard * w.opening_pause * np.clip(words.pause_s[at_word], 0.0, 3.0)
+    pause = np.where(at.trail | at.silent, w.start_unsaid, opening)
     preview = np.zeros(len(at))
     for m in events.mentions:
         if m.context in ("preview", "demo"):
@@ -251,14 +260,19 @@ def name_evidence(at: Candidates, mentions: Sequence[Mention], ref: MoveRef, w: 
                 _raise_to(own, where, np.where(early, fade * w.name_starts * trust * near, 0.0))
             if m.context != "past":
                 low, high = np.searchsorted(at.time_s, [m.at_s + 0.5, m.at_s + 25.0])
-                fall = np.clip(1.0 - (at.time_s[low:high] - m.at_s - 10.0) / 15.0, 0.0, 1.0)
-                _raise_to(led, slice(int(low), int(high)), w.name_led * trust * fall)
+                fall = np.clip(1.0 - (at.time_s[low:high] - m.at_s - 7.0 - m.u_s) / 15.0, 0.0, 1.0)
+                value = {"preview": w.name_announced, "plain": w.name_led, "demo": 0.4 * w.name_led}[m.context]
+                _raise_to(led, slice(int(low), int(high)), value * trust * fall)
+            if m.context == "preview":
+                where, near = _near(at, m.at_s - 1.0, m.at_s + 0.2, 1.0 + m.u_s)
+                np.minimum(other[where], w.announcing * trust * near, out=other[where])
         elif m.context == "plain":
             where, near = _near(at, m.at_s - 2.0, m.at_s, 2.0 + m.u_s)
             np.minimum(other[where], w.name_other * m.score * near, out=other[where])
         plain = m.context == "plain"
         values.append((w.name_inside if mine else w.name_other_inside) * trust if plain else 0.0)
-    return NameEvidence(own + led + np.where(own > 0, 0.0, other), _running(mentions, values, at))
+    named = np.maximum(own, led) + 0.4 * np.minimum(own, led)
+    return NameEvidence(named + np.where(own > 0.3, 0.0, other), _running(mentions, values, at))
 
 
 def side_evidence(at: Candidates, events: Events, side: Side | None, second: bool, w: Weights = WEIGHTS) -> Floats:
