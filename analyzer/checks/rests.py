@@ -37,7 +37,7 @@ def _slip(context: CheckContext, check: str, before: Worked, after: Worked) -> F
     limit = _limit(context, check, before, after, planned)
     gap = after.start_s - before.end_s
     low, high = (-math.inf, limit) if check == "rest-long" else (-limit, math.inf)
-    judged = doubt(judge(gap - planned, math.hypot(before.end_u, after.start_u), low, high))
+    judged = judge(gap - planned, math.hypot(before.end_u, after.start_u), low, high)
     judged = doubt(judged, before.unsure or after.unsure)
     if not judged.reported:
         return None

@@ -127,9 +127,7 @@ class Take:
         name, *rest = key.split("/")
         number, side = int(rest[0]) if rest else 1, rest[1] if len(rest) > 1 else None
         return next(
-            n
-            for n, i in enumerate(self.rows)
-            if (i.move, i.round) == (name, number) and side in (None, i.side)
+            n for n, i in enumerate(self.rows) if (i.move, i.round) == (name, number) and side in (None, i.side)
         )
 
     def start(self, key: str) -> float:
