@@ -19,7 +19,7 @@ from analyzer.reports.digest import (
 from analyzer.reports.plain import columns, cut, late, terminal_text
 
 WIDTH = 80
-HEIGHT = 22  # two of the 24 rows stay for the command typed and the next prompt
+HEIGHT = 23  # one of the 24 rows stays for the next prompt
 
 
 def summary_text(audit: Audit, report: str | None = None) -> str:

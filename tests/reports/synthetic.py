@@ -78,14 +78,14 @@ def intervals(text: str) -> tuple[Interval, ...]:
     made, at = [], 55.0
     for index in range(8):
         worked = (40.0, 28.0, 41.0, 46.0, 39.0, 40.0, 0.0, 31.0)[index]
-        base = dict(
-            id=f"i{index + 1}",
-            planned=index,
-            block="Main A",
-            round=index // 4 + 1,
-            move=names[index % 4],
-            side=sides[index % 4],
-        )
+        base = {
+            "id": f"i{index + 1}",
+            "planned": index,
+            "block": "Main A",
+            "round": index // 4 + 1,
+            "move": names[index % 4],
+            "side": sides[index % 4],
+        }
         if not worked:
             made.append(Interval(**base, status="missing", confidence=0.93))
             continue

@@ -1,0 +1,143 @@
+import json
+import subprocess
+import sys
+
+import pytest
+
+from analyzer.checks import CHECKS
+from analyzer.reports import validate_report
+
+ALL_FILES = [
+    *("calls.csv", "drift.png", "drift.svg", "findings.csv", "intervals.csv", "options.csv", "report.html"),
+    *("report.json", "sides.csv", "timeline.png", "timeline.svg"),
+]
+
+
+def names(folder):
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_audit_writes_every_kind_and_says_where(run, sample, tmp_path):
+    code, out, err = run("audit", sample[0], "--plan", sample[1], "--out", tmp_path / "out", "--fail-on", "never")
+    assert (code, err) == (0, [])
+    assert names(tmp_path / "out") == ALL_FILES
+    assert f"Report: {tmp_path / 'out' / 'report.html'}" in out
+    report = json.loads((tmp_path / "out" / "report.json").read_bytes())
+    assert validate_report(report) == ()
+    assert report["recording"]["file"] == "captions.vtt"
+    assert str(tmp_path) not in (tmp_path / "out" / "report.json").read_text()
+
+
+def test_only_some_kinds(run, sample, tmp_path):
+    run("audit", sample[0], "--plan", sample[1], "--out", tmp_path / "out", "--only", "json, HTML")
+    assert names(tmp_path / "out") == ["report.html", "report.json"]
+
+
+def test_json_on_standard_output_is_the_report_and_nothing_else(run, sample, tmp_path):
+    _, out, err = run("audit", sample[0], "--plan", sample[1], "--json", "-", "--out", tmp_path / "out")
+    assert err == []
+    assert out.encode() == (tmp_path / "out" / "report.json").read_bytes()
+    run("audit", sample[0], "--plan", sample[1], "--json", tmp_path / "one.json", "-q")
+    assert (tmp_path / "one.json").read_text() == out
+
+
+def test_quiet(run, sample, tmp_path):
+    _, out, err = run("audit", sample[0], "--plan", sample[1], "--out", tmp_path / "out", "--only", "json", "--quiet")
+    assert (out, err) == ("", [])
+
+
+@pytest.mark.parametrize("level", ["high", "medium", "low"])
+def test_exit_code_follows_the_level(run, sample, level):
+    code, out, _ = run("audit", sample[0], "--plan", sample[1], "--json", "-", "--fail-on", level)
+    grave = ["high", "medium", "low"][: ["high", "medium", "low"].index(level) + 1]
+    stand = [f for f in json.loads(out)["findings"] if f["verdict"] == "fail" and f["waived"] is None]
+    assert code == int(any(f["severity"] in grave for f in stand))
+
+
+def test_steps_are_kept_on_request(run, sample, tmp_path):
+    run("audit", sample[0], "--plan", sample[1], "--keep-steps", tmp_path / "steps", "-q")
+    assert [name.split("-", 1)[1] for name in names(tmp_path / "steps")] == [
+        *("plan.json", "transcript.json", "schedule.json", "events.json", "alignment.json", "facts.json"),
+        "findings.json",
+    ]
+    words = json.loads((tmp_path / "steps" / "2-transcript.json").read_bytes())["words"]
+    assert len(words["text"]) == len(words["start_s"]) > 0
+
+
+def test_demo(run, tmp_path):
+    code, out, err = run("demo", "--out", tmp_path / "demo")
+    assert (code, err) == (0, [])
+    assert names(tmp_path / "demo") == ALL_FILES
+    assert f"Report: {tmp_path / 'demo' / 'report.html'}" in out
+    code, out, _ = run("demo", "--out", tmp_path / "demo", "--quiet")
+    assert (code, out) == (0, f"{tmp_path / 'demo' / 'report.html'}\n")
+
+
+def test_checks_lists_every_check(run):
+    code, out, _ = run("checks")
+    assert code == 0
+    assert [line.split()[0] for line in out.splitlines()] == [check.id for check in CHECKS]
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
+def test_explain_says_what_and_how_to_fix(run, check):
+    code, out, _ = run("explain", check.id)
+    assert code == 0
+    told = " ".join(out.split())
+    assert told.startswith(f"{check.id}: {check.title}")
+    for text in (check.means, check.measured, check.fix):
+        assert " ".join(text.split()) in told
+    for parameter in check.parameters:
+        assert f"{parameter.name} = {parameter.default:g}" in told
+    assert max(map(len, out.splitlines()[1:]), default=0) <= 80
+
+
+def test_plan_check_and_schedule(run, sample, tmp_path):
+    code, out, _ = run("plan", "check", sample[1])
+    assert code == 0
+    assert "Nothing is missing." in out
+    plan = tmp_path / "plan.yaml"
+    plan.write_text("title: T\nblocks:\n  - {name: A, kind: main, moves: [{name: Jump, work: 40s, effort: hard}]}\n")
+    code, out, _ = run("plan", "check", plan)
+    assert code == 1
+    assert "Jump" in out
+    code, out, _ = run("plan", "schedule", plan)
+    assert code == 0
+    assert out.splitlines()[-1].split() == ["0:00", "round", "1", "Jump", "40", "s"]
+
+
+def test_help_and_version(run):
+    code, out, _ = run()
+    assert code == 0
+    assert "audit" in out
+    assert "explain" in out
+    assert run("--version")[1].startswith("class-analyzer ")
+    assert "--plan" in run("audit", "--help")[1]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "banned"),
+    [
+        (["--help"], ["numpy", "jinja2", "yaml", "rich", "matplotlib", "pandas", "analyzer.audit"]),
+        (
+            ["audit", "{0}", "--plan", "{1}", "--only", "json", "--json", "-"],
+            ["matplotlib", "pandas", "jinja2", "rich"],
+        ),
+        (["checks"], ["matplotlib", "pandas", "jinja2"]),
+    ],
+)
+def test_no_more_is_imported_than_a_command_needs(sample, arguments, banned):
+    words = [argument.format(*sample) for argument in arguments]
+    code = f"import sys\nfrom analyzer.cli import main\nmain({words!r})\nprint(*sorted(sys.modules), file=sys.stderr)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stderr.split())
+    assert "analyzer.cli" in loaded
+    assert loaded & set(banned) == set()
+
+
+def test_a_reader_that_closes_the_pipe_early_is_no_error(sample):
+    code = "import sys; from analyzer.cli import main; sys.exit(main(['checks']))"
+    reader = f'{sys.executable} -c "{code}" | true; exit ${{PIPESTATUS[0]}}'
+    done = subprocess.run(["bash", "-c", reader], capture_output=True, text=True, check=False)
+    assert done.stderr == ""
+    assert done.returncode == 0
