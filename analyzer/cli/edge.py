@@ -1,7 +1,7 @@
 """The one place where errors become words and exit codes.
 
 0 nothing at or over the level asked; 1 findings; 2 the input cannot be used; 3 a fault of this program;
-130 stopped by the user.
+130 stopped by the user; 141 the reader of a pipe has gone (both as shells number them).
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import typer
 
 from analyzer.model.errors import AnalyzerError, PlanError
 
-OK, FINDINGS, BAD_INPUT, FAULT, STOPPED = 0, 1, 2, 3, 130
+OK, FINDINGS, BAD_INPUT, FAULT, STOPPED, PIPE_GONE = 0, 1, 2, 3, 130, 141
 DEBUG = "CLASS_ANALYZER_DEBUG"
 
 # Typer carries its own copy of the parser since 0.16 or so and none before: its public error leads to the root
@@ -24,9 +24,12 @@ _UsageMistake: type[Exception] = next(c for c in typer.BadParameter.__mro__ if c
 
 def guarded(command: Callable[[], object]) -> int:
     """Run ``command`` and return its exit code; whatever it raises becomes lines on standard error."""
+    stdout = sys.stdout
     try:
         code = command()
         sys.stdout.flush()
+        if code == STOPPED:  # what the parser makes of a keyboard interrupt
+            raise KeyboardInterrupt
         return code if isinstance(code, int) else OK
     except AnalyzerError as error:
         _tell(_lines(error))
@@ -34,9 +37,13 @@ def guarded(command: Callable[[], object]) -> int:
     except _UsageMistake as mistake:
         _tell([f"{_message(mistake)} See class-analyzer --help."])
         return BAD_INPUT
-    except BrokenPipeError:  # the reader of a pipe has seen enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-        return OK
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stdout.fileno())  # or the interpreter complains at its end
+        return PIPE_GONE
+    except SystemExit as left:
+        if sys.stdout is not stdout:  # the parser has met a closed pipe and put a silent stream in place
+            return PIPE_GONE
+        return left.code if isinstance(left.code, int) else OK
     except (KeyboardInterrupt, typer.Abort):
         _tell(["Stopped; files are written whole or not at all."])
         return STOPPED
