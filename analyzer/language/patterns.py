@@ -214,7 +214,7 @@ def _read_phrase(name: str, line: str, numbers: NumberWords) -> _Part:
     part, rest = _read_choice(where, pieces, 0, numbers)
     if rest != len(pieces):
         raise ValueError(f"{where}: '{pieces[rest]}' without its opening bracket")
-    if part.empty or not (part.anchors or part.prefixes):
+    if part.empty or pieces[:1] == ["*"] or not (part.anchors or part.prefixes):
         raise ValueError(f"{where}: must start with a word or a number")
     return part
 

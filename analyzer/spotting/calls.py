@@ -67,7 +67,7 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
 def _is_clause(match: Match, context: SpotContext) -> bool:
     """Whether punctuation parts these words from the rest of the sentence on both sides."""
     opens = context.spoken.text[match.start - 2] == "|" or context.breaks_before(match.first)
-    return opens and context.breaks_after(match.last)
+    return opens and context.ends_clause(match.last)
 
 
 def _bare_seconds(match: Match, context: SpotContext) -> bool:
@@ -99,8 +99,7 @@ def _one_reading(matches: Iterable[Match]) -> list[Match]:
         if (
             rival is None
             or match.start >= rival.end
-            or (match.group[:4] != rival.group[:4]
-            and "half" in (match.group[:4], rival.group[:4]))
+            or (match.group[:4] != rival.group[:4] and "half" in (match.group[:4], rival.group[:4]))
         ):
             chosen.append(match)
         elif match.end > rival.end:  # "that's ten seconds" gives way to "ten seconds left"

@@ -36,6 +36,10 @@ class SpotContext:
         """True where a sentence or a clause ends after this word, as far as punctuation shows it."""
         return bool(self.words.closes[index]) or self.words.text[index][-1:] in ",;:…—–-"
 
+    def ends_clause(self, index: int) -> bool:
+        """Like :meth:`breaks_after`, or because the next word starts a clause."""
+        return self.breaks_after(index) or index + 1 == len(self.words) or self.breaks_before(index + 1)
+
     def breaks_before(self, index: int) -> bool:
         """True where a sentence or a clause starts with this word: by punctuation, a pause or a capital letter."""
         if index == 0 or self.breaks_after(index - 1):

@@ -271,10 +271,11 @@ def _trim(run: _Run) -> _Run:
 
 def _is_count(run: _Run) -> bool:
     if len(run.said) >= 3:
-        return sum(said.alone for said in run.said) * 2 >= len(run.said)
+        together = all(b.index - a.index <= 1 for a, b in pairwise(run.said))
+        return together or sum(said.alone for said in run.said) * 2 >= len(run.said)
     if len(run.said) < 2 or any(said.presumed or not said.alone for said in run.said):
         return False
-    return run.said[-1].value <= 8 and run.said[-1].index - run.said[0].index == 1
+    return run.said[-1].value <= 8 and run.said[-1].index - run.said[0].index <= (2 if run.repaired else 1)
 
 
 # --- from run to event -------------------------------------------------------------------------------------------

@@ -12,13 +12,14 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal, cast
+from typing import Literal
 
 from analyzer.language import Match, find
 from analyzer.model.events import SideCall
 from analyzer.spotting.context import SpotContext
 
 Side = Literal["left", "right"]
+SIDES: tuple[Side, ...] = ("left", "right")
 LEAD = 1.0
 """How far one side's score must lead the other's in one sentence (our judgement)."""
 TURNS_S = 3.0
@@ -60,8 +61,8 @@ def _named(groups: dict[str, list[Match]], context: SpotContext) -> list[_Named]
     """Every side named, at most one a place, with its score."""
     candidates: list[tuple[Side, bool, Match]] = []
     for kind, explicit in (("start", True), ("limb", False)):
-        for side in ("left", "right"):
-            candidates.extend((cast(Side, side), explicit, match) for match in groups[f"{kind} {side}"])
+        for side in SIDES:
+            candidates.extend((side, explicit, match) for match in groups[f"{kind} {side}"])
     candidates.sort(key=lambda c: (c[2].start, not c[1]))
     named: list[_Named] = []
     for place, (side, explicit, match) in enumerate(candidates):

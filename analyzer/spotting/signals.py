@@ -6,7 +6,7 @@ several groups of one kind fit the same words the strongest wins.
 
 from __future__ import annotations
 
-from typing import Literal, cast, get_args
+from typing import Literal, get_args
 
 from analyzer.language import Match, find
 from analyzer.model.events import Signal
@@ -59,7 +59,7 @@ def _signal(context: SpotContext, kind: Kind, strength: float, match: Match) -> 
     number = int(match.number) if kind == "round" and match.number is not None else None
     return Signal(
         *context.place(match.first, match.last),
-        kind=cast(Kind, kind),
+        kind=kind,
         strength=min(1.0, strength + bonus),
         number=number if number is not None and 0 < number < 100 else None,
     )

@@ -1,0 +1,122 @@
+"""Number words and lengths of time, against text2num and by hand."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from text_to_num import text2num
+
+from analyzer.language import load_language
+
+NUMBERS = load_language("en").numbers
+ONES = (
+    ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+)
+TENS = ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+
+
+def spell(value):
+    """Spell a number from 0 to 9999 as a coach says it."""
+    if value < 20:
+        return ONES[value]
+    if value < 100:
+        return TENS[value // 10] + (f" {ONES[value % 10]}" if value % 10 else "")
+    if value < 1000:
+        return f"{ONES[value // 100]} hundred" + (f" and {spell(value % 100)}" if value % 100 else "")
+    rest = value % 1000
+    joiner = " and " if 0 < rest < 100 else " "
+    return f"{spell(value // 1000)} thousand" + (joiner + spell(rest) if rest else "")
+
+
+@given(st.integers(min_value=0, max_value=3600))
+def test_words_mean_what_text2num_says(value):
+    """Outside reference: text2num (PyPI), English."""
+    words = spell(value)
+    assert NUMBERS.number(words) == float(text2num(words, "en")) == float(value)
+
+
+@given(st.integers(min_value=0, max_value=3600))
+def test_digits(value):
+    assert NUMBERS.number(str(value)) == float(value)
+
+
+SAID = [
+    ("forty five", 45),
+    ("a hundred and five", 105),
+    ("a hundred", 100),
+    ("one hundred twenty", 120),
+    ("two thousand", 2000),
+    ("12.5", 12.5),
+    ("five four", None),
+    ("twenty eleven", None),
+    ("a", None),
+    ("", None),
+    ("fortyfive", None),
+    ("seconds", None),
+]
+
+
+@pytest.mark.parametrize(("text", "value"), SAID)
+def test_number(text, value):
+    assert NUMBERS.number(text) == value
+
+
+LENGTHS = [
+    ("ten seconds", 10),
+    ("ten more seconds", 10),
+    ("45 s", 45),
+    ("45 secs", 45),
+    ("a minute", 60),
+    ("one minute", 60),
+    ("half a minute", 30),
+    ("another minute", None),
+    ("one more minute", 60),
+    ("a full minute", 60),
+    ("a minute and a half", 90),
+    ("a minute thirty", 90),
+    ("one minute thirty seconds", 90),
+    ("two minutes and fifteen seconds", 135),
+    ("two and a half minutes", 150),
+    ("a quarter of a minute", 15),
+    ("three quarters of a minute", 45),
+    ("1:30", 90),
+    ("0:45", 45),
+    ("twenty minutes", 1200),
+    ("a minute and a quarter", 75),
+    ("ten", None),
+    ("minutes", None),
+    ("ten kilos", None),
+]
+
+
+@pytest.mark.parametrize(("text", "seconds"), LENGTHS)
+def test_length(text, seconds):
+    assert NUMBERS.length_s(text) == seconds
+
+
+@given(st.integers(min_value=1, max_value=59), st.integers(min_value=1, max_value=59))
+def test_minutes_and_seconds_add_up(minutes, seconds):
+    unit = "minute" if minutes == 1 else "minutes"
+    assert NUMBERS.length_s(f"{spell(minutes)} {unit} and {spell(seconds)} seconds") == minutes * 60 + seconds
+
+
+@given(st.text(alphabet="abcdefghijklmnopqrstuvwxyz 0123456789:.", max_size=40))
+def test_any_text_is_a_number_or_not(text):
+    for read in (NUMBERS.number, NUMBERS.length_s):
+        value = read(text)
+        assert value is None or value >= 0
+
+
+def test_pairs_that_sound_alike_go_both_ways():
+    assert all(NUMBERS.alike[NUMBERS.alike[value]] == value for value in NUMBERS.alike)
+
+
+@pytest.mark.parametrize(
+    ("value", "doubtful"), [(50, True), (13, True), (14, True), (15, False), (30, False), (37, False)]
+)
+def test_doubtful_seconds(value, doubtful):
+    assert NUMBERS.doubtful(value) is doubtful
+
+
+def test_misheard_numbers_are_no_numbers_by_themselves():
+    assert not set(NUMBERS.misheard) & set(NUMBERS.values)
+    assert set(NUMBERS.misheard.values()) <= set(range(1, 11))

@@ -1,0 +1,216 @@
+"""Time calls: what is one, what only looks like one, what it is about."""
+
+import pytest
+
+from analyzer.language import load_language
+from analyzer.model.plan import Block, Move, Plan
+from analyzer.spotting import SpotContext
+from analyzer.spotting.calls import spot_calls
+from tests.factory import transcript_from
+
+PLAN = Plan("Test", (Block("Main", "main", moves=(Move("Bridge", 45.0), Move("Crab walk", 60.0))),))
+
+
+def calls(*sentences, plan=PLAN, gap_s=6.0):
+    said = [(number * gap_s, sentence) for number, sentence in enumerate(sentences)]
+    return spot_calls(SpotContext.of(transcript_from(said), plan, load_language()))
+
+
+def kinds(*sentences):
+    return [(call.kind, call.seconds) for call in calls(*sentences)]
+
+
+LEFT = [
+    ("Fifteen seconds left, keep the hips high.", 15),
+    ("Ten more seconds.", 10),
+    ("Ten more seconds of this, that's all.", 10),
+    ("Ten to go, don't you dare.", 10),
+    ("Last ten, everything you have.", 10),
+    ("Half a minute to go.", 30),
+    ("A minute to go and it's yours.", 60),
+    ("Twenty seconds still.", 20),
+    ("You've got fifteen seconds.", 15),
+    ("You've got fifteen left.", 15),
+    ("Eight seconds or so.", 8),
+    ("Ten seconds.", 10),
+    ("Okay, ten seconds, squeeze.", 10),
+    ("I'll give you twenty five more.", 25),
+    ("Thirty seconds.", 30),
+    ("Under twenty seconds now.", 20),
+    ("Just 20 seconds, breathe.", 20),
+    ("30s left", 30),
+    ("0:30 left", 30),
+    ("and we have another twenty seconds here", 20),
+    ("The last thirty seconds, make them count.", 30),
+    ("Five seconds!", 5),
+    ("Final ten seconds, faster.", 10),
+    ("One minute left on the clock.", 60),
+    ("Forty-five seconds to go.", 45),
+    ("Only fifteen to go.", 15),
+    ("Twelve seconds left.", 12),
+    ("Hang on for fifteen more seconds.", 15),
+    ("Twenty two go, shoulders down.", 20),
+    ("A quarter of a minute left.", 15),
+]
+
+
+@pytest.mark.parametrize(("sentence", "seconds"), LEFT)
+def test_left(sentence, seconds):
+    assert kinds(sentence) == [("left", seconds)]
+
+
+GONE = [
+    ("That's forty in.", 40),
+    ("Thirty seconds in and you still smile.", 30),
+    ("Twenty done.", 20),
+    ("That's twenty gone.", 20),
+    ("Fifteen down.", 15),
+    ("That's half a minute gone.", 30),
+    ("First twenty seconds done.", 20),
+    ("You've done thirty seconds already.", 30),
+    ("That's thirty seconds.", 30),
+    ("That's one minute behind you.", 60),
+]
+
+
+@pytest.mark.parametrize(("sentence", "seconds"), GONE)
+def test_gone(sentence, seconds):
+    assert kinds(sentence) == [("gone", seconds)]
+
+
+HALF = [
+    "Half-way.",
+    "Halfway there, lovely.",
+    "And that's half way.",
+    "We are in the middle, keep the rhythm.",
+    "Middle.",
+    "That's half.",
+    "Half is done.",
+    "Half!",
+    "Over the hump.",
+    "You're half way home.",
+    "Half of it is behind you.",
+    "Midway, and breathe.",
+    "More than half done.",
+    "okay we're at the halfway mark",
+]
+
+
+@pytest.mark.parametrize("sentence", HALF)
+def test_half(sentence):
+    assert kinds(sentence) == [("half", None)]
+
+
+NOT_CALLS = [
+    "Forty seconds each.",
+    "Forty seconds of work, twenty seconds rest.",
+    "We do forty seconds of this.",
+    "Thirty seconds on, fifteen seconds off.",
+    "Two left each leg.",
+    "Now the left side.",
+    "Ten more.",
+    "Eight more squats.",
+    "Last four.",
+    "Last ten squats, all the way down.",
+    "Two rounds left.",
+    "Three moves to go.",
+    "Take thirty seconds and have some water.",
+    "Grab a quick thirty seconds.",
+    "Twenty seconds rest.",
+    "You have a ten kilo weight.",
+    "I lifted ten kilos in ten weeks.",
+    "Halfway up is enough.",
+    "Stop halfway down and hold.",
+    "Somewhere halfway between the two.",
+    "Half a turn to the window.",
+    "Lift it only half way.",
+    "Put your foot in the middle of the mat.",
+    "Half kneeling, if you like.",
+    "Ten punches each side.",
+    "Every thirty seconds we change.",
+    "It starts in ten seconds.",
+    "A fifteen minute class.",
+    "This class is twenty minutes.",
+    "Inhale for four, hold for four.",
+    "Four down, four up.",
+    "Thirty seconds in child's pose.",
+    "Twenty in a row.",
+    "Half an hour from now you'll thank me.",
+    "Bend the knee to ninety degrees.",
+    "One left, then swap.",
+    "Wait a second.",
+    "Give me a second.",
+]
+
+
+@pytest.mark.parametrize("sentence", NOT_CALLS)
+def test_not_a_call(sentence):
+    assert kinds(sentence) == []
+
+
+TWO = [
+    ("Fifteen down, thirty to go.", [("gone", 15), ("left", 30)]),
+    ("Twenty seconds done, twenty five to come.", [("gone", 20), ("left", 25)]),
+    ("That's thirty seconds gone, so we're halfway.", [("gone", 30), ("half", None)]),
+    ("Halfway, thirty seconds to go.", [("half", None), ("left", 30)]),
+    ("Half a minute left? No, twenty five seconds.", [("left", 25)]),
+    ("Twenty seconds left, sorry, fifteen seconds.", [("left", 15)]),
+    ("Ten seconds left. Actually make that fifteen.", [("left", 15)]),
+    ("Ten seconds, ten!", [("left", 10)]),
+    ("Ten, ten more seconds.", [("left", 10)]),
+]
+
+
+@pytest.mark.parametrize(("sentence", "expected"), TWO)
+def test_several_in_one_breath(sentence, expected):
+    assert kinds(sentence) == expected
+
+
+def test_a_call_repeated_later_is_a_second_call():
+    assert kinds("Ten seconds left.", "Ten seconds left.") == [("left", 10), ("left", 10)]
+
+
+SCOPES = [
+    ("Ten minutes of the class left.", "class"),
+    ("Thirty seconds left in this round.", "round"),
+    ("One minute left of this block.", "block"),
+    ("Halfway through the class.", "class"),
+    ("Five minutes to go.", "class"),
+    ("Thirty seconds left.", "interval"),
+]
+
+
+@pytest.mark.parametrize(("sentence", "scope"), SCOPES)
+def test_scope(sentence, scope):
+    assert [call.scope for call in calls(sentence)] == [scope]
+
+
+DOUBT = [
+    ("Fifteen seconds left.", True),
+    ("About fifteen seconds left.", False),
+    ("Eight seconds or so.", False),
+    ("Fifty seconds left.", False),
+    ("Thirty seconds left.", True),
+    ("Ninety seconds left.", False),
+    ("Fourteen seconds left.", False),
+]
+
+
+@pytest.mark.parametrize(("sentence", "certain"), DOUBT)
+def test_certain_unless_loose_or_likely_misheard(sentence, certain):
+    assert [call.certain for call in calls(sentence)] == [certain]
+
+
+def test_a_call_carries_its_words_and_times():
+    (call,) = calls("Keep breathing.", "And now ten seconds left, shoulders down.")
+    assert (call.first, call.last, call.text) == (4, 6, "ten seconds left,")
+    assert call.at_s == pytest.approx(6.7)
+    assert call.end_s > call.at_s
+
+
+def test_nothing_said():
+    assert calls() == ()
+
+
+def test_without_a_plan():
+    assert [call.seconds for call in calls("Ten seconds left.", plan=Plan("", ()))] == [10]

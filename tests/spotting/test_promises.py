@@ -1,0 +1,84 @@
+"""Promises: what is announced for later."""
+
+import pytest
+
+from analyzer.language import load_language
+from analyzer.model.plan import Plan
+from analyzer.spotting import SpotContext
+from analyzer.spotting.promises import spot_promises
+from tests.factory import transcript_from
+
+
+def promises(*sentences, start_s=0.0, end_s=0.0):
+    said = [(start_s + 5.0 * number, sentence) for number, sentence in enumerate(sentences)]
+    if end_s:
+        said.append((end_s, "Bye."))
+    return spot_promises(SpotContext.of(transcript_from(said), Plan("", ()), load_language()))
+
+
+MADE = [
+    ("Two rounds of this.", ("rounds", 2, "block")),
+    ("We go twice through.", ("rounds", 2, "block")),
+    ("Two times the whole list.", ("rounds", 2, "block")),
+    ("We go through them three times.", ("rounds", 3, "block")),
+    ("Three laps.", ("rounds", 3, "block")),
+    ("Once more, the same four.", ("rounds", 2, "block")),
+    ("Back to the top, same again.", ("rounds", 2, "block")),
+    ("Just once through.", ("rounds", 1, "block")),
+    ("Every block gets two rounds.", ("rounds", 2, "class")),
+    ("Four moves in this one.", ("moves", 4, "block")),
+    ("There are three exercises.", ("moves", 3, "block")),
+    ("Five simple moves.", ("moves", 5, "block")),
+    ("Forty five seconds each.", ("seconds", 45, "interval")),
+    ("A minute each.", ("seconds", 60, "interval")),
+    ("Thirty seconds of work.", ("seconds", 30, "interval")),
+    ("That one's a whole minute.", ("seconds", 60, "interval")),
+    ("A fifteen minute class.", ("seconds", 900, "class")),
+    ("Today we have twenty minutes.", ("seconds", 1200, "class")),
+    ("It's just under twenty minutes, all told.", ("seconds", 1200, "class")),
+    ("I'll give you options for all of these.", ("options", None, "class")),
+    ("There's always an easier version along the way.", ("options", None, "class")),
+]
+
+
+@pytest.mark.parametrize(("sentence", "expected"), MADE)
+def test_made(sentence, expected):
+    assert [(promise.kind, promise.value, promise.scope) for promise in promises(sentence)] == [expected]
+
+
+NOT_MADE = [
+    "One minute left.",
+    "Two rounds left.",
+    "Two rounds done.",
+    "Last two moves.",
+    "Breathe two times.",
+    "Press back to the top.",
+    "Thirty seconds to go.",
+    "Take thirty seconds rest.",
+    "That's two rounds behind you.",
+    "As many rounds as you like.",
+    "Hundred moves.",
+]
+
+
+@pytest.mark.parametrize("sentence", NOT_MADE)
+def test_not_made(sentence):
+    assert promises(sentence) == ()
+
+
+def test_two_in_one_sentence():
+    found = [(promise.kind, promise.value) for promise in promises("Four moves, and we go through them two times.")]
+    assert found == [("moves", 4), ("rounds", 2)]
+
+
+def test_said_twice_is_one_promise():
+    assert len(promises("Two rounds.", "Two rounds.")) == 1
+
+
+def test_a_class_length_is_promised_early_only():
+    assert promises("We've got twenty minutes.", start_s=900.0) == ()
+
+
+def test_minutes_that_were_probably_misheard_promise_nothing():
+    assert promises("So, fifty minutes together.", end_s=920.0) == ()
+    assert [promise.value for promise in promises("So, fifty minutes together.", end_s=3000.0)] == [3000]

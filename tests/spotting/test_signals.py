@@ -1,0 +1,104 @@
+"""Signals: words that mark a change, and what only sounds like one."""
+
+import pytest
+
+from analyzer.language import load_language
+from analyzer.model.plan import Plan
+from analyzer.spotting import SpotContext
+from analyzer.spotting.signals import spot_signals
+from tests.factory import transcript_from
+
+
+def signals(sentence, kind=None):
+    found = spot_signals(SpotContext.of(transcript_from([(0.0, sentence)]), Plan("", ()), load_language()))
+    return [signal for signal in found if kind in (None, signal.kind)]
+
+
+FOUND = [
+    ("Go!", "start"),
+    ("And begin.", "start"),
+    ("Off you go.", "start"),
+    ("Three two one go", "start"),
+    ("Here we go, squats.", "start"),
+    ("And up you go.", "start"),
+    ("Rest.", "stop"),
+    ("And stop.", "stop"),
+    ("and rest, well done", "stop"),
+    ("And relax.", "stop"),
+    ("Finished.", "stop"),
+    ("Put it down and take a breather.", "stop"),
+    ("And release.", "stop"),
+    ("Switch!", "switch"),
+    ("Change sides.", "switch"),
+    ("Other leg.", "switch"),
+    ("Now the other side.", "switch"),
+    ("Second side, same thing.", "switch"),
+    ("Swap legs.", "switch"),
+    ("Round two.", "round"),
+    ("Second round, let's have it.", "round"),
+    ("Again from the top.", "round"),
+    ("Back to the top, same again.", "round"),
+    ("Let me show you the first one.", "demo"),
+    ("Move one is a squat.", "demo"),
+    ("First exercise is the bridge.", "demo"),
+    ("Watch me first.", "demo"),
+    ("Shake it out.", "relief"),
+    ("Well done everyone.", "relief"),
+    ("Grab some water.", "water"),
+    ("A sip of water if you need it.", "water"),
+    ("Keep going, keep going.", "effort"),
+    ("Don't stop now.", "effort"),
+    ("See you next week.", "goodbye"),
+    ("Thank you for moving with me.", "goodbye"),
+]
+
+
+@pytest.mark.parametrize(("sentence", "kind"), FOUND)
+def test_found(sentence, kind):
+    assert signals(sentence, kind)
+
+
+TEMPTING = [
+    ("Stop the shoulders creeping up.", "stop"),
+    ("Rest your hands on your hips.", "stop"),
+    ("The rest of you can stay low.", "stop"),
+    ("Don't stop now.", "stop"),
+    ("Relax the jaw.", "stop"),
+    ("You can stop whenever you like.", "stop"),
+    ("Nearly done.", "stop"),
+    ("Time to find your mat.", "stop"),
+    ("Go deep on this one.", "start"),
+    ("Go as low as you like.", "start"),
+    ("Don't go yet.", "start"),
+    ("Ten seconds to go.", "start"),
+    ("Before we begin, check the floor.", "start"),
+    ("Switch it off if it rings.", "switch"),
+    ("Before we switch, one more.", "switch"),
+    ("Lean on the other leg.", "switch"),
+    ("Press back to the top of the squat.", "round"),
+    ("Round your back.", "round"),
+    ("Round the shoulders down.", "round"),
+]
+
+
+@pytest.mark.parametrize(("sentence", "kind"), TEMPTING)
+def test_tempting(sentence, kind):
+    assert signals(sentence, kind) == []
+
+
+def test_alone_is_stronger_than_inside_a_sentence():
+    (alone,) = signals("Switch!", "switch")
+    (inside,) = signals("and somewhere in there you switch to it slowly", "switch") or [None]
+    assert inside is None or inside.strength < alone.strength
+    (rest,) = signals("And rest.", "stop")
+    (weak,) = signals("a bit more and then rest now my friends", "stop")
+    assert weak.strength < rest.strength <= 1.0
+
+
+def test_a_round_carries_its_number():
+    (signal,) = signals("Round two.", "round")
+    assert signal.number == 2
+
+
+def test_one_place_gives_one_signal_a_kind():
+    assert len(signals("And stop.", "stop")) == 1
