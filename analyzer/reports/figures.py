@@ -89,9 +89,21 @@ def _canvas(height_in: float) -> tuple[Figure, Axes]:
 
 def _planned_lane(axes: Axes, audit: Audit) -> None:
     shift = plan_shift_s(audit)
+    missing = {i.planned for i in audit.alignment.intervals if i.status == "missing"}
     for planned in audit.schedule.intervals:
         start = planned.start_s + shift
-        axes.barh(2.9, planned.work_s, left=start, height=0.5, facecolor="none", edgecolor=GREY, linewidth=0.8)
+        lost = planned.index in missing
+        axes.barh(
+            2.9,
+            planned.work_s,
+            left=start,
+            height=0.5,
+            facecolor="none",
+            edgecolor=VERMILLION if lost else GREY,
+            hatch="xxx" if lost else None,
+            linewidth=0.8,
+            label="planned, missing" if lost else "planned",
+        )
         name = audit.plan.blocks[planned.block].moves[planned.move].name
         _label(axes, start + planned.work_s / 2, 3.24, name)
 
@@ -140,11 +152,12 @@ def _label(axes: Axes, x: float, y: float, text: str) -> None:
 
 
 def _finish(figure: Figure, axes: Axes, audit: Audit, title: str) -> None:
-    from matplotlib.ticker import FuncFormatter, MaxNLocator
+    from matplotlib.ticker import FuncFormatter, MultipleLocator
 
     last = max([audit.transcript.duration_s, *(i.end_s or 0.0 for i in audit.alignment.intervals), 1.0])
     axes.set_xlim(0.0, last)
-    axes.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 1.5, 3, 6, 10]))
+    step = next((s for s in (30, 60, 120, 300, 600, 1800) if last / s <= 16), 3600)
+    axes.xaxis.set_major_locator(MultipleLocator(step))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: clock(float(value))))
     axes.set_title(f"{title}: {cut(terminal_text(audit.plan.title), 60)}", loc="left", fontsize=11)
     handles, labels = axes.get_legend_handles_labels()

@@ -57,14 +57,16 @@ def content_policy(script: str, style: str) -> str:
 def quantity(value: float | None, unit: str | None) -> str:
     """Return a measured value with its unit as a reader says it.
 
-    >>> quantity(46.0, "s"), quantity(2, "rounds"), quantity(210.4, "wpm"), quantity(None, "s")
-    ('46 s', '2 rounds', '210.4 wpm', '\u2014')
+    >>> quantity(46.0, "s"), quantity(2, "rounds"), quantity(1, "rounds"), quantity(None, "s")
+    ('46 s', '2 rounds', '1 round', '\u2014')
     """
     if value is None or value != value:
         return "\u2014"
     if unit == "s":
         return seconds_words(float(value))
     number = f"{round(float(value), 1):g}".replace("-", "\u2212")
+    if unit and number == "1" and len(unit) > 1 and unit.endswith("s"):
+        unit = unit[:-1]
     return f"{number} {unit}" if unit else number
 
 

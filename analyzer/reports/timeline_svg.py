@@ -104,7 +104,8 @@ def _planned_bars(audit: Audit) -> Iterable[_Bar]:
         name = block.moves[row.move].name + (f" {row.side}" if row.side else "")
         lost = row.index in missing
         told = f"Planned: {block.name}, round {row.round}, {name}, {seconds_words(row.work_s)}"
-        css, label = ("plan lost", f"missing: {name}") if lost else ("plan", name)
+        short = _short(block.moves[row.move].name, row.side)
+        css, label = ("plan lost", f"missing: {short}") if lost else ("plan", short)
         told += "; missing from the recording" if lost else ""
         yield _Bar(row.start_s + shift, row.end_s + shift, css, label, told, "", _PLAN_Y, _PLAN_H)
 
@@ -117,15 +118,20 @@ def _recorded_bars(audit: Audit) -> Iterable[_Bar]:
         length = interval.end_s - interval.start_s
         name = interval.move + (f" {interval.side}" if interval.side else "")
         told = f"{interval.block}, round {interval.round}, {name}: {clock(interval.start_s)} to {clock(interval.end_s)}"
-        css, label = "take", name
+        css, label = "take", _short(interval.move, interval.side)
         if interval.status == "extra":
-            css, label, told = "take extra", f"+ {name}", f"{told}, unplanned, {seconds_words(length)}"
+            css, label, told = "take extra", f"+ {label}", f"{told}, unplanned, {seconds_words(length)}"
         elif interval.planned is not None:
             planned = audit.schedule.intervals[interval.planned].work_s
             told = f"{told}, {seconds_words(length)} of {seconds_words(planned)} planned"
             if slip_of(interval, slips):
-                css, label = "take off", f"{_sign(length - planned)} {name}"
+                css, label = "take off", f"{_sign(length - planned)} {label}"
         yield _Bar(interval.start_s, interval.end_s, css, label, told, f"#iv-{index + 1}", _TAKE_Y, _TAKE_H)
+
+
+def _short(move: str, side: str | None) -> str:
+    """Return a bar's label: the side first and by its initial, so that cutting the end never hides it."""
+    return f"{side[0].upper()} {move}" if side else move
 
 
 def _sign(seconds: float) -> str:
