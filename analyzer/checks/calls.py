@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, seconds, settled_by
 from analyzer.checks.hearing import other_reading
 from analyzer.checks.metadata import Check, Parameter, limit_s
-from analyzer.checks.places import Worked, at_time, block_spans, span_at, worked_intervals
+from analyzer.checks.places import Worked, at_time, block_spans, near, partners, span_at, worked_intervals
 from analyzer.checks.verdict import Judgement, doubt, judge
 from analyzer.model.audit import Finding, JudgedCall, Verdict
 from analyzer.model.events import Count, TimeCall
@@ -63,12 +64,12 @@ def judged_calls(context: CheckContext) -> tuple[JudgedCall, ...]:
 def _judged(context: CheckContext, rows: tuple[Worked, ...], call: TimeCall) -> JudgedCall:
     row = at_time(rows, call.at_s, NEAR_S)
     if call.kind == "half":
-        return _judged_half(context, rows, row, call)
+        return _judged_half(context, row, call)
     if call.scope != "interval":
-        return _judged_span(context, rows, call)
+        return _judged_span(context, call)
     if row is None or call.seconds is None:
         return _unjudged(call, row)
-    return _judged_interval(context, rows, row, call, call.seconds)
+    return _judged_interval(context, row, call, call.seconds)
 
 
 def _unjudged(call: TimeCall, row: Worked | None) -> JudgedCall:
@@ -76,29 +77,19 @@ def _unjudged(call: TimeCall, row: Worked | None) -> JudgedCall:
     return JudgedCall(call.kind, call.at_s, call.u_s, call.seconds, None, None, "unclear", name, call.text)
 
 
-def _partner(rows: tuple[Worked, ...], row: Worked) -> Worked | None:
-    """Return the other side of the same move and round, where it was worked."""
-    own = row.interval
-    same = (r for r in rows if r.interval is not own and r.interval.side is not None and own.side is not None)
-    key = (own.block, own.round, own.move)
-    return next((r for r in same if (r.interval.block, r.interval.round, r.interval.move) == key), None)
-
-
-def _edges(rows: tuple[Worked, ...], row: Worked, kind: str) -> list[tuple[float, float]]:
+def _edges(context: CheckContext, row: Worked, kind: str) -> list[tuple[float, float]]:
     """Return the boundaries (seconds, u) a call may speak of: the interval's, then its whole two-sided move's."""
-    pair = [row] + [p for p in (_partner(rows, row),) if p is not None]
+    pair = [row] + [p for p in (partners(context).get(row.interval.id),) if p is not None]
     if kind == "left":
         ends = [(r.end_s, r.end_u) for r in pair if r.end_s >= row.end_s]
         return sorted(ends)
     return sorted(((r.start_s, r.start_u) for r in pair if r.start_s <= row.start_s), reverse=True)
 
 
-def _judged_interval(
-    context: CheckContext, rows: tuple[Worked, ...], row: Worked, call: TimeCall, said: float
-) -> JudgedCall:
+def _judged_interval(context: CheckContext, row: Worked, call: TimeCall, said: float) -> JudgedCall:
     """Judge a call of seconds left or gone: as heard, then for the two sides together, then as misheard."""
     sign = 1.0 if call.kind == "left" else -1.0
-    options = [(sign * (edge - call.at_s), math.hypot(call.u_s, u)) for edge, u in _edges(rows, row, call.kind)]
+    options = [(sign * (edge - call.at_s), math.hypot(call.u_s, u)) for edge, u in _edges(context, row, call.kind)]
     actual, u = options[0]
     for heard in (said, other_reading(said)):
         for real, _ in options:
@@ -111,21 +102,21 @@ def _judged_interval(
                 )
     limit = call_limit(context, said)
     judged = doubt(judge(actual - said, u, -limit, limit), not call.certain or row.unsure)
-    verdict = "pass" if _announces(rows, row, call, said) else judged.verdict
+    verdict = "pass" if _announces(context, row, call, said) else judged.verdict
     return JudgedCall(call.kind, call.at_s, u, said, actual, actual - said, verdict, row.interval.id, call.text)
 
 
-def _announces(rows: tuple[Worked, ...], row: Worked, call: TimeCall, said: float) -> bool:
+def _announces(context: CheckContext, row: Worked, call: TimeCall, said: float) -> bool:
     """Return True when the whole planned work is said near the start: the length is told, not what is left."""
     if call.kind != "left" or row.plan is None:
         return False
-    partner = _partner(rows, row)
+    partner = partners(context).get(row.interval.id)
     whole = row.plan.work_s + (partner.plan.work_s if partner and partner.plan else 0.0)
     early = call.at_s - row.start_s <= max(OPENING_S, OPENING_SHARE * row.plan.work_s)
     return early and min(abs(said - row.plan.work_s), abs(said - whole)) < 1.0
 
 
-def _judged_half(context: CheckContext, rows: tuple[Worked, ...], row: Worked | None, call: TimeCall) -> JudgedCall:
+def _judged_half(context: CheckContext, row: Worked | None, call: TimeCall) -> JudgedCall:
     """Hold a half-way call against interval, two-sided move, block and class, and take the nearest that fits.
 
     One that fits none is ambiguous: it may speak of something else, so no error is claimed.
@@ -133,11 +124,11 @@ def _judged_half(context: CheckContext, rows: tuple[Worked, ...], row: Worked | 
     spans: list[tuple[float, float, float]] = []
     if row is not None:
         spans.append((row.start_s, row.end_s, math.hypot(row.start_u, row.end_u) / 2))
-        partner = _partner(rows, row)
+        partner = partners(context).get(row.interval.id)
         if partner is not None:
             low, high = min(row.start_s, partner.start_s), max(row.end_s, partner.end_s)
             spans.append((low, high, math.hypot(row.start_u, row.end_u) / 2))
-    block = span_at(block_spans(context, rows), call.at_s)
+    block = span_at(block_spans(context), call.at_s)
     if block is not None:
         spans.append((block.start_s, block.end_s, math.hypot(block.start_u, block.end_u) / 2))
     spans.append((0.0, context.transcript.duration_s, 0.0))
@@ -150,9 +141,9 @@ def _judged_half(context: CheckContext, rows: tuple[Worked, ...], row: Worked | 
     return _unjudged(call, row)
 
 
-def _judged_span(context: CheckContext, rows: tuple[Worked, ...], call: TimeCall) -> JudgedCall:
+def _judged_span(context: CheckContext, call: TimeCall) -> JudgedCall:
     """Hold a call about a round, block or class against its span; such calls are round numbers and never fail."""
-    span = span_at(block_spans(context, rows), call.at_s)
+    span = span_at(block_spans(context), call.at_s)
     if call.seconds is None or (span is None and call.scope != "class"):
         return _unjudged(call, None)
     start, end = 0.0, context.transcript.duration_s
@@ -170,6 +161,7 @@ def _judged_span(context: CheckContext, rows: tuple[Worked, ...], call: TimeCall
     )
 
 
+@lru_cache(maxsize=2)
 def count_matches(context: CheckContext) -> tuple[CountMatch, ...]:
     """Return every count of seconds that leads to a boundary; of several for one boundary only the nearest."""
     rows = worked_intervals(context)
@@ -185,7 +177,7 @@ def count_matches(context: CheckContext) -> tuple[CountMatch, ...]:
 
 
 def _nearest_edge(rows: tuple[Worked, ...], count: Count) -> CountMatch | None:
-    edges = [(abs(b - count.lands_s), b, u, r, e) for r in rows for b, u, e in _both_edges(r)]
+    edges = [(abs(b - count.lands_s), b, u, r, e) for r in near(rows, count.lands_s) for b, u, e in _both_edges(r)]
     if not edges:
         return None
     off, boundary, u, row, edge = min(edges, key=lambda e: e[0])

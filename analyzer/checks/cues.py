@@ -5,8 +5,9 @@ from __future__ import annotations
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
 from analyzer.checks.metadata import Check
-from analyzer.checks.places import BlockSpan, block_spans, worked_intervals
+from analyzer.checks.places import BlockSpan, block_spans
 from analyzer.model.audit import Finding
+from analyzer.model.events import CueSaid, MoveRef
 from analyzer.model.plan import Move
 
 
@@ -16,26 +17,23 @@ def missing_cues(context: CheckContext) -> tuple[Finding, ...]:
     The block counts from the end of the one before it, so that its demo is part of it. A move counts once, not by
     round: said once, a cue is said.
     """
-    rows = tuple(w for w in worked_intervals(context) if w.plan is not None)
+    said: dict[tuple[MoveRef | None, str], list[CueSaid]] = {}
+    for event in context.events.cues:
+        if event.kind == "must-say":
+            said.setdefault((event.move, event.cue), []).append(event)
     out = []
-    for span in block_spans(context, rows):
+    for span in block_spans(context):
         block = context.plan.blocks[span.block]
         for number, move in enumerate(block.moves):
             own = [w for w in span.members if w.plan is not None and w.plan.move == number]
-            missing = [cue for cue in move.cues if not _said(context, span, number, cue)]
+            missing = [cue for cue in move.cues if not _inside(span, said.get(((span.block, number), cue), []))]
             if own and missing:
                 out.append(_finding(context, block.name, move, missing, own[0].start_s, own[0].unsure))
     return tuple(out)
 
 
-def _said(context: CheckContext, span: BlockSpan, move: int, cue: str) -> bool:
-    return any(
-        c.kind == "must-say"
-        and c.move == (span.block, move)
-        and c.cue == cue
-        and span.opens_s - 2 * c.u_s - 1.0 <= c.at_s <= span.closes_s + 2 * c.u_s
-        for c in context.events.cues
-    )
+def _inside(span: BlockSpan, said: list[CueSaid]) -> bool:
+    return any(span.opens_s - 2 * c.u_s - 1.0 <= c.at_s <= span.closes_s + 2 * c.u_s for c in said)
 
 
 def _finding(context: CheckContext, block: str, move: Move, missing: list[str], at_s: float, unsure: bool) -> Finding:

@@ -7,7 +7,7 @@ import math
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, settled_by
 from analyzer.checks.metadata import Check, Parameter, limit_s
-from analyzer.checks.places import BlockSpan, block_spans, worked_intervals
+from analyzer.checks.places import BlockSpan, block_spans
 from analyzer.checks.verdict import doubt, judge
 from analyzer.model.audit import Finding
 from analyzer.model.clock import clock
@@ -36,7 +36,7 @@ def short_blocks(context: CheckContext) -> tuple[Finding, ...]:
 
 
 def _blocks(context: CheckContext, check: str) -> tuple[Finding, ...]:
-    spans = block_spans(context, worked_intervals(context))
+    spans = block_spans(context)
     found = (_block(context, check, span) for span in spans)
     return tuple(finding for finding in found if finding is not None)
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, settled_by
 from analyzer.checks.metadata import Check, Parameter
-from analyzer.checks.places import Worked, block_spans, coming, span_at, worked_intervals
+from analyzer.checks.places import Worked, block_spans, coming, near, span_at, worked_intervals
 from analyzer.checks.verdict import REPORT_FROM, Judgement, doubt, judge, normal_cdf
 from analyzer.model.audit import Coverage, Finding, PlacedOption
 from analyzer.model.events import OptionOffer
@@ -51,6 +53,7 @@ class HardRound:
         return sum(r.length_s for r in self.rows)
 
 
+@lru_cache(maxsize=2)
 def offers(context: CheckContext) -> tuple[Offer, ...]:
     """Return every offer with the interval it was made for, in order of time."""
     rows = tuple(w for w in worked_intervals(context) if w.plan is not None)
@@ -59,7 +62,7 @@ def offers(context: CheckContext) -> tuple[Offer, ...]:
 
 def _place(context: CheckContext, rows: tuple[Worked, ...], event: OptionOffer) -> Offer:
     if event.scope == "block":
-        return _blanket(context, rows, event)
+        return _blanket(context, event)
     if event.moves:
         row = next((r for r in rows if r.end_s > event.at_s and _ref(r) in event.moves), None)
         block, move = _ref(row) if row else event.moves[0]
@@ -73,8 +76,8 @@ def _place(context: CheckContext, rows: tuple[Worked, ...], event: OptionOffer) 
     return Offer(event, row, block, move, named is not None)
 
 
-def _blanket(context: CheckContext, rows: tuple[Worked, ...], event: OptionOffer) -> Offer:
-    span = span_at(block_spans(context, rows), event.at_s)
+def _blanket(context: CheckContext, event: OptionOffer) -> Offer:
+    span = span_at(block_spans(context), event.at_s)
     block = event.moves[0][0] if event.moves else (span.block if span else None)
     members = span.members if span else ()
     row = next((m for m in members if m.end_s > event.at_s), None)
@@ -92,8 +95,10 @@ def _named_in_talk(context: CheckContext, rows: tuple[Worked, ...], after: Worke
     A demo goes through the coming moves one by one: an option said there is for the move named just before it.
     """
     assert after.plan is not None
-    opens = max((r.end_s for r in rows if r.end_s <= event.at_s), default=0.0)
-    heard = [m for m in context.events.mentions if opens - NEAR_S <= m.at_s <= event.at_s and m.context != "past"]
+    opens = max((r.end_s for r in near(rows, event.at_s) if r.end_s <= event.at_s), default=0.0)
+    mentions = context.events.mentions
+    first, stop = (bisect_left(mentions, t, key=lambda m: m.at_s) for t in (opens - NEAR_S, event.at_s))
+    heard = [m for m in mentions[first:stop] if m.context != "past"]
     for mention in reversed(heard):
         refs = {ref for ref in mention.moves if ref[0] == after.plan.block}
         row = next((r for r in rows if r.start_s >= after.start_s and _ref(r) in refs), None)
@@ -118,25 +123,32 @@ def placed_options(context: CheckContext) -> tuple[PlacedOption, ...]:
     return tuple(out)
 
 
+@lru_cache(maxsize=4)
 def hard_rounds(context: CheckContext, direction: Direction = "easier") -> tuple[HardRound, ...]:
     """Return every hard move in every round in which it was worked, with the offers that reach it."""
     groups: dict[tuple[int, int, int], list[Worked]] = {}
     for row in worked_intervals(context):
         if row.plan is not None and context.plan.blocks[row.plan.block].moves[row.plan.move].effort == "hard":
             groups.setdefault((row.plan.block, row.plan.round, row.plan.move), []).append(row)
-    made = [o for o in offers(context) if o.event.direction == direction]
-    return tuple(_hard_round(key, tuple(rows), made) for key, rows in groups.items())
+    own: dict[str, list[Offer]] = {}
+    blanket: dict[int, list[Offer]] = {}
+    for offer in offers(context):
+        if offer.event.direction != direction:
+            continue
+        if offer.event.scope == "block" and offer.block is not None:
+            blanket.setdefault(offer.block, []).append(offer)
+        elif offer.row is not None:
+            own.setdefault(offer.row.interval.id, []).append(offer)
+    out = []
+    for key, rows in groups.items():
+        made = [o for r in rows for o in own.get(r.interval.id, [])]
+        end = max(r.end_s for r in rows)
+        over = [o for o in blanket.get(key[0], []) if o.move in (None, key[2]) and o.event.at_s <= end]
+        out.append(_hard_round(key, tuple(rows), [*made, *over]))
+    return tuple(out)
 
 
-def _hard_round(key: tuple[int, int, int], rows: tuple[Worked, ...], made: list[Offer]) -> HardRound:
-    ids = {r.interval.id for r in rows}
-    end = max(r.end_s for r in rows)
-    reach = []
-    for offer in made:
-        blanket = offer.event.scope == "block" and offer.block == key[0] and offer.move in (None, key[2])
-        own = offer.row is not None and offer.row.interval.id in ids and offer.event.scope == "move"
-        if own or (blanket and offer.event.at_s <= end):
-            reach.append(offer)
+def _hard_round(key: tuple[int, int, int], rows: tuple[Worked, ...], reach: list[Offer]) -> HardRound:
     if not reach:
         return HardRound(*key, rows, (), None, 0.0)
     first = min(reach, key=lambda o: o.event.at_s)
@@ -176,11 +188,14 @@ def missing_harder(context: CheckContext) -> tuple[Finding, ...]:
 
 def _missing(context: CheckContext, check: str, direction: Direction) -> tuple[Finding, ...]:
     made = [o for o in offers(context) if o.event.direction == direction]
+    reach = 6 * max((o.event.u_s for o in made), default=0.0) + 60.0
     out = []
     for hard in hard_rounds(context, direction):
         if hard.offers:
             continue
-        inside = max((_may_be_inside(hard, o) for o in made), default=0.0)
+        edges = (hard.rows[0].start_s - reach, hard.rows[-1].end_s + reach)
+        first, stop = (bisect_left(made, t, key=lambda o: o.event.at_s) for t in edges)
+        inside = max((_may_be_inside(hard, o) for o in made[first:stop]), default=0.0)
         if 1 - inside < REPORT_FROM:
             continue
         sure = 1 - inside >= SURE and not any(r.unsure for r in hard.rows)

@@ -6,7 +6,9 @@ Conventions: seconds from the start of the recording; ``u`` standard uncertainti
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass
+from functools import lru_cache
 
 from analyzer.checks.context import CheckContext
 from analyzer.model.audit import Interval
@@ -62,6 +64,7 @@ class BlockSpan:
     members: tuple[Worked, ...]
 
 
+@lru_cache(maxsize=2)  # by identity of the context: every check asks for it
 def worked_intervals(context: CheckContext) -> tuple[Worked, ...]:
     """Return all worked and extra intervals that have times, by start."""
     rows = [
@@ -96,7 +99,7 @@ def _slots_by_clock(rows: list[Worked]) -> list[Worked]:
 def at_time(rows: tuple[Worked, ...], at_s: float, slack_s: float = 0.0) -> Worked | None:
     """Return the interval in progress at a time, or the nearest one that is within ``slack_s`` of it."""
     best, distance = None, slack_s
-    for row in rows:
+    for row in near(rows, at_s):
         off = max(row.start_s - at_s, at_s - row.end_s, 0.0)
         if off <= distance and (best is None or off < distance):
             best, distance = row, off
@@ -105,13 +108,42 @@ def at_time(rows: tuple[Worked, ...], at_s: float, slack_s: float = 0.0) -> Work
 
 def coming(rows: tuple[Worked, ...], at_s: float) -> Worked | None:
     """Return the interval in progress at a time, else the next one."""
-    return next((row for row in rows if row.end_s > at_s), None)
+    first = max(0, _place_of(rows, at_s) - REACH)
+    return next((row for row in rows[first:] if row.end_s > at_s), None)
 
 
-def block_spans(context: CheckContext, rows: tuple[Worked, ...]) -> tuple[BlockSpan, ...]:
+REACH = 2  # neighbours looked at on either side: intervals hardly overlap
+
+
+def _place_of(rows: tuple[Worked, ...], at_s: float) -> int:
+    return bisect_right(rows, at_s, key=lambda row: row.start_s)
+
+
+def near(rows: tuple[Worked, ...], at_s: float) -> tuple[Worked, ...]:
+    """Return the few intervals around a time, by start."""
+    place = _place_of(rows, at_s)
+    return rows[max(0, place - REACH) : place + REACH]
+
+
+@lru_cache(maxsize=2)
+def partners(context: CheckContext) -> dict[str, Worked]:
+    """Return, by interval id, the other side of the same move and round, where both were worked."""
+    groups: dict[tuple[str, int, str], list[Worked]] = {}
+    for row in worked_intervals(context):
+        if row.interval.side is not None:
+            groups.setdefault((row.interval.block, row.interval.round, row.interval.move), []).append(row)
+    out = {}
+    for pair in groups.values():
+        if len(pair) > 1:
+            out.update({row.interval.id: pair[1] if row is pair[0] else pair[0] for row in pair})
+    return out
+
+
+@lru_cache(maxsize=2)
+def block_spans(context: CheckContext) -> tuple[BlockSpan, ...]:
     """Return the span of every block of which something was worked, in recorded order."""
     members: dict[int, list[Worked]] = {}
-    for row in rows:
+    for row in worked_intervals(context):
         if row.plan is not None:
             members.setdefault(row.plan.block, []).append(row)
     order = sorted(members.items(), key=lambda item: item[1][0].start_s)

@@ -49,7 +49,7 @@ def judged_promises(context: CheckContext) -> tuple[JudgedPromise, ...]:
 
 def _deliveries(context: CheckContext) -> list[tuple[Promise, Delivery]]:
     rows = tuple(w for w in worked_intervals(context) if w.plan is not None)
-    spans = block_spans(context, rows)
+    spans = block_spans(context)
     if not spans:
         return []
     return [(promise, _deliver(context, spans, rows, promise)) for promise in context.events.promises]
@@ -73,12 +73,17 @@ def _name(context: CheckContext, span: BlockSpan) -> str:
     return context.plan.blocks[span.block].name
 
 
-def _candidates(spans: tuple[BlockSpan, ...], at_s: float) -> list[BlockSpan]:
-    """Return the block a promise speaks of, and the next one when it is said in the last interval or after it."""
+def _candidates(context: CheckContext, spans: tuple[BlockSpan, ...], at_s: float) -> list[BlockSpan]:
+    """Return the blocks a promise may speak of, the likeliest first.
+
+    That is the block in progress or coming; in its last interval or later also the next one; and in a welcome,
+    before anything is worked, every block.
+    """
     own = span_at(spans, at_s)
-    if own is None:
-        return []
-    place = spans.index(own)
+    assert own is not None  # spans are never empty here
+    place = next(n for n, span in enumerate(spans) if span is own)
+    if place == 0 and at_s < own.start_s and context.plan.blocks[0].kind == "talk":
+        return list(spans)
     last = max(own.members, key=lambda w: w.end_s)
     return list(spans[place : place + 2]) if at_s >= last.start_s else [own]
 
@@ -100,14 +105,14 @@ def _round_doubt(context: CheckContext, span: BlockSpan) -> bool:
 def _rounds(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise, said: float) -> Delivery:
     if promise.scope == "class":
         return _class_rounds(context, spans, said)
-    candidates = _candidates(spans, promise.at_s)
+    candidates = _candidates(context, spans, promise.at_s)
     for span in candidates:
         # "two rounds" is all of them, "two more rounds" those that are still to start
         ahead = {w.plan.round for w in span.members if w.plan and w.start_s > promise.at_s}
         ahead -= {w.plan.round for w in span.members if w.plan and w.start_s <= promise.at_s}
         if said in (len(_worked_rounds(span)), len(ahead)):
             return Delivery(said, _name(context, span), "pass", KEPT)
-    own = candidates[0]
+    own = next((s for s in candidates if context.plan.blocks[s.block].rounds == said), candidates[0])
     verdict: Verdict = "unclear" if _round_doubt(context, own) else "fail"
     return Delivery(float(len(_worked_rounds(own))), _name(context, own), verdict)
 
@@ -144,13 +149,13 @@ def _moves(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise
             return Delivery(said, None, "pass", KEPT)
         chance = KEPT if any(fits) or not fits else 1.0
         return Delivery(None, None, "unclear", chance)
-    candidates = _candidates(spans, promise.at_s)
+    candidates = _candidates(context, spans, promise.at_s)
     extras = {i.block for i in context.alignment.intervals if i.status == "extra"}
     for span in candidates:
         name = _name(context, span)
         if said in _move_counts(span) or (name in extras and said - 1 in _move_counts(span)):
             return Delivery(said, name, "pass", KEPT)
-    own = candidates[0]
+    own = next((s for s in candidates if len(context.plan.blocks[s.block].moves) == said), candidates[0])
     name = _name(context, own)
     distinct = len({w.plan.move for w in own.members if w.plan})
     shaky = any(i.confidence < SURE_FROM for i in context.alignment.intervals if i.block == name)
@@ -182,7 +187,7 @@ def _readings(
             return [(context.transcript.duration_s, class_end_u(context))], None
         mains = [r for r in rows if r.plan and context.plan.blocks[r.plan.block].kind == "main"]
         return [*_medians(mains), *_rests(rows)], None
-    candidates = _candidates(spans, promise.at_s)
+    candidates = _candidates(context, spans, promise.at_s)
     name = _name(context, candidates[0])
     if said >= LONG_S:
         lengths = [(s.end_s - s.start_s, math.hypot(s.start_u, s.end_u)) for s in candidates]
@@ -253,7 +258,7 @@ def _options(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promi
     made = [o for o in context.events.options if o.first > promise.last]
     if promise.scope == "class":
         return Delivery(float(len(made)), None, "pass" if made else "fail", KEPT if made else 1.0)
-    candidates = _candidates(spans, promise.at_s)
+    candidates = _candidates(context, spans, promise.at_s)
     own = candidates[-1]
     inside = [o for o in made if o.at_s <= own.end_s + 2 * math.hypot(o.u_s, own.end_u)]
     name = _name(context, candidates[0])

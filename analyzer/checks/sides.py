@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from analyzer.checks.context import CheckContext
@@ -48,18 +49,22 @@ def side_pairs(context: CheckContext) -> tuple[Pair, ...]:
         name = context.plan.blocks[p.block].moves[p.move].name
         if p.side is not None:
             planned.setdefault((p.block, p.round, name), set()).add(p.side)
-    worked = worked_intervals(context)
+    worked: dict[tuple[str, int, str], list[Worked]] = {}
+    for w in worked_intervals(context):
+        if w.plan is not None:
+            worked.setdefault((w.interval.block, w.interval.round, w.interval.move), []).append(w)
+    gone: dict[tuple[str, int, str], list[Interval]] = {}
+    for i in context.alignment.intervals:
+        if i.status == "missing":
+            gone.setdefault((i.block, i.round, i.move), []).append(i)
     out = []
     for (block, number, move), sides in planned.items():
         key = (context.plan.blocks[block].name, number, move)
-        rows = [w for w in worked if w.plan and (w.interval.block, w.interval.round, w.interval.move) == key]
+        rows = worked.get(key, [])
         if len(sides) == 2 and rows:
-            missing = tuple(
-                i for i in context.alignment.intervals if i.status == "missing" and (i.block, i.round, i.move) == key
-            )
             left = tuple(w for w in rows if w.interval.side == "left")
             right = tuple(w for w in rows if w.interval.side == "right")
-            out.append(Pair(*key, left, right, missing))
+            out.append(Pair(*key, left, right, tuple(gone.get(key, []))))
     return tuple(out)
 
 
@@ -182,7 +187,9 @@ def wrong_sides(context: CheckContext) -> tuple[Finding, ...]:
         if row.plan is None or row.plan.side is None or row.plan.order_free:
             continue
         lead = row.start_s - 3.0
-        spoken = [c for c in context.events.sides if not c.corrected and lead <= c.at_s <= row.end_s]
+        calls = context.events.sides
+        first, stop = (bisect_left(calls, t, key=lambda c: c.at_s) for t in (lead, row.end_s))
+        spoken = [c for c in calls[first:stop] if not c.corrected]
         wrong = [c for c in spoken if c.side != row.plan.side]
         if not wrong or len(wrong) < len(spoken):
             continue
