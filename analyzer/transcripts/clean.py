@@ -14,7 +14,7 @@ from analyzer.model.transcript import Caption, Token
 from analyzer.transcripts.reading import Block
 
 _TAG = re.compile(r"<[^<>]*>")
-_VOICE = re.compile(r"<v(?:\.[^\s<>]*)?[ \t\n]+([^<>]*)>")
+_VOICE = re.compile(r"<v(?:\.[^\s<>]*)?[ \t\n]([^<>]*)>")
 _OVERRIDE = re.compile(r"\{\\[^{}]*\}")
 _BRACKETED = re.compile(r"\[[^\[\]]{0,80}\]|♪[^♪]{0,200}♪|\*[a-z][a-z ]{0,30}\*", re.IGNORECASE)
 _ALONE = re.compile(r"^[ \t>-]*\([^()]{0,80}\)[ \t]*$", re.MULTILINE)

@@ -35,6 +35,9 @@ def detect_form(text: str, name: str) -> str:
     if _WEBVTT.match(text):
         return "webvtt"
     start = text[:_SAMPLE].lstrip()
+    if start[:6].upper() == "WEBVTT":
+        found = f"the first line is '{start.splitlines()[0][:30]}' or comes after a blank one"
+        raise TranscriptError(name, "line 1", found, "a WebVTT file starts with WEBVTT alone on its first line")
     if _JSON.match(start):
         return "words-json"
     if start.startswith("<"):

@@ -22,15 +22,15 @@ COUNTED_S = 0.40  # a counted number, spoken alone, takes 0.3 to 0.5 s (common p
 NO_STOP, COMMA, SENTENCE_END = 0, 1, 2
 NOT_A_NUMBER = -100
 
-_OUTER = re.compile(r"^[^\w%]+|[^\w%]+$|^_+|_+$")
+_CORE = re.compile(r"[^\W_](?:.*[\w%])?|%", re.DOTALL)
 _VOWELS = re.compile(r"[aeiouyàáâäãåæèéêëìíîïòóôöõøœùúûüýÿ]+")
 _PIECES = re.compile(r"[0-9]+|[^\W\d_]+")
 _SILENT = re.compile(r"(?:[^aeiouyl]e|[aeiouy]le|[^aeiouytd]ed|[^aeiouysxzcg]es)$")
 _SYLLABIC = re.compile(r"(?:ism|isms|thm|n't)$")
-_ENDS = re.compile(r"[.!?…]+[\"'”’)\]]*$")
-_PAUSES = re.compile(r"[,;:–—-][\"'”’)\]]*$")
+_CLOSERS = "\"'”’)]»"
 _ONES = (2, 1, 1, 1, 1, 1, 1, 2, 1, 1, 1, 3, 1, 2, 2, 2, 2, 3, 2, 2)  # zero to nineteen, as CMUdict has them
 _TENS = (0, 1, 2, 2, 2, 2, 2, 3, 2, 2)
+_MARKS, _PAUSES = frozenset(".!?…"), frozenset(",;:–—-")
 _APOSTROPHES = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "`": "'", "′": "'"})
 
 
@@ -57,7 +57,8 @@ def norm_of(text: str) -> str:
     lowered = text.lower()
     if lowered.isalnum():
         return lowered
-    return _OUTER.sub("", lowered.translate(_APOSTROPHES))
+    match = _CORE.search(lowered.translate(_APOSTROPHES))
+    return match[0].rstrip("_") if match else ""
 
 
 def syllables_of(norm: str) -> int:
@@ -94,10 +95,10 @@ def spoken(text: str) -> Spoken:
     syllables = syllables_of(norm)
     letters = sum(3 * _piece(piece) if piece.isdigit() else len(piece) for piece in _PIECES.findall(norm))
     length = SYLLABLE_S * syllables + LETTER_S * letters
-    tail = text[-1:]
+    tail = text.rstrip(_CLOSERS)[-1:]
     stop = NO_STOP
     if not tail.isalnum():
-        stop = SENTENCE_END if _ENDS.search(text) else COMMA if _PAUSES.search(text) else NO_STOP
+        stop = SENTENCE_END if tail in _MARKS else COMMA if tail in _PAUSES else NO_STOP
     values, misheard = _numbers()
     number = int(norm) if norm.isascii() and norm.isdigit() and len(norm) < 3 else values.get(norm, NOT_A_NUMBER)
     return Spoken(norm, syllables, max(length, 0.1), stop, number, misheard.get(norm, NOT_A_NUMBER))

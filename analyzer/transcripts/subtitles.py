@@ -18,6 +18,8 @@ from analyzer.transcripts.rollup import drop_repeated_lines
 
 _TIME = r"[0-9]{1,4}:[0-9]{1,2}:[0-9]{1,2}[.,][0-9]{1,3}"
 _READABLE = re.compile(rf"[^0-9]*{_TIME}[ \t]*-->[ \t]*{_TIME}(?![0-9])")
+_OVERRIDES = re.compile(r"\{[^{}]*\}")
+_DRAWING = re.compile(r"\{[^{}]*\\p[1-9]")
 _FIELDS = re.compile(r":([0-9]{1,2}):([0-9]{1,2})[.,]")
 
 
@@ -35,7 +37,8 @@ def read_subrip(text: str, name: str) -> Reading:
     problems: list[Problem] = []
     for index, line in enumerate(lines):
         if "-->" not in line:
-            kept.append(line)
+            if line.strip() or (kept and kept[-1]):  # runs of blanks say nothing, and cost the library dear
+                kept.append(" ".join(line.split()))
             continue
         fault = _fault(line)
         if fault:
@@ -48,7 +51,7 @@ def read_subrip(text: str, name: str) -> Reading:
         kept.append(line if not fault else "00:00:00,000 --> 00:00:00,000")
         if fault:
             numbers.append(-1)
-    events = _parse("\n".join([*kept, "", "0", ""]), "srt", name)
+    events = _parse("\n".join([*kept, "", "0", ""]), "srt", name, keep_html_tags=True)
     blocks = tuple(
         Block(event.start, event.end, event.text.replace(r"\N", "\n"), line)
         for event, line in zip(events, numbers, strict=False)
@@ -78,20 +81,25 @@ def read_ass(text: str, name: str) -> Reading:
     events = _parse(text, "ass", name)
     known = len(places) == len(events)
     blocks = tuple(
-        Block(event.start, event.end, event.plaintext, places[index] if known else 0, event.name.strip() or None)
+        Block(event.start, event.end, _plain(event.text), places[index] if known else 0, event.name.strip() or None)
         for index, event in enumerate(events)
-        if not event.is_comment and not event.is_drawing
+        if event.type == "Dialogue" and not _DRAWING.search(event.text)
     )
     lost = len(places) - len(events)
     problems = (skipped("", f"{lost} dialogue lines that cannot be read"),) if lost > 0 else ()
     return Reading(blocks, "ass", "cue", problems)
 
 
-def _parse(text: str, form: str, name: str) -> list[Any]:
+def _plain(text: str) -> str:
+    """Return the text of a dialogue line without override blocks, its line breaks real."""
+    return _OVERRIDES.sub("", text).replace(r"\N", "\n").replace(r"\n", "\n").replace(r"\h", " ")
+
+
+def _parse(text: str, form: str, name: str, **options: bool) -> list[Any]:
     import pysubs2  # 20 ms to import; the other forms do without
 
     try:
-        return list(pysubs2.SSAFile.from_string(text, format_=form))
+        return list(pysubs2.SSAFile.from_string(text, format_=form, **options))
     except Exception as error:  # the library raises whatever its own parsing hits
         allowed = "repair the file, or export it again"
         raise TranscriptError(name, "", f"cannot be read as {form.upper()} ({error})", allowed) from error

@@ -54,6 +54,7 @@ _NAMES = {
 }
 _UNITS = re.compile(r"[_ (\[]*(ms|msec|milliseconds|s|sec|secs|seconds)[)\]]*$")
 _NUMBER = re.compile(r"[+-]?[0-9]{1,12}(?:[.,][0-9]{1,9})?")
+_MAX_NAME = 40
 _WORD_ROWS = 0.9  # share of rows of one word from which a table counts as word times
 
 
@@ -74,7 +75,11 @@ def find_header(text: str) -> Header | None:
     line = next((line for line in text.split("\n") if line.strip()), "")
     for delimiter in ("\t", ";", ",", "|"):
         if delimiter in line:
-            header = _columns(next(csv.reader([line], delimiter=delimiter)), delimiter)
+            try:
+                cells = next(csv.reader([line], delimiter=delimiter))
+            except csv.Error:
+                return None
+            header = _columns(cells, delimiter)
             if header is not None:
                 return header
     return None
@@ -85,6 +90,8 @@ def _columns(cells: Sequence[str], delimiter: str) -> Header | None:
     milliseconds = False
     for index, cell in enumerate(cells):
         name = cell.strip().lower()
+        if len(name) > _MAX_NAME:
+            continue
         unit = _UNITS.search(name)
         bare = _UNITS.sub("", name) if unit and name not in ("s", "ms") else name
         plain = re.sub(r"[^a-z]", "", bare)

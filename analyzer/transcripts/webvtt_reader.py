@@ -22,7 +22,7 @@ from analyzer.transcripts.rollup import drop_repeated_lines, new_lines
 
 _INNER = re.compile(r"<((?:[0-9]+:)?[0-9]{2}:[0-9]{2}\.[0-9]{3})>")
 _TIME = r"(?:[0-9]{1,10}:)?[0-5]?[0-9]:[0-5]?[0-9]\.[0-9]{1,3}"
-_TIMING = re.compile(rf"^[^\S\n]*{_TIME}\s*-->\s*{_TIME}", re.MULTILINE)
+_TIMING = re.compile(rf"^[^\S\n]*{_TIME}[^\S\n]*-->[^\S\n]*{_TIME}", re.MULTILINE)
 _INNER_SHARE = 0.25  # share of captions with inline times from which the words are taken from them
 
 
@@ -46,7 +46,7 @@ def read_webvtt(text: str, name: str) -> Reading:
     times = [(caption.start_time.in_milliseconds(), caption.end_time.in_milliseconds()) for caption in captions]
     kept = [index for index, (start, end) in enumerate(times) if start <= MAX_MS and end <= MAX_MS]
     if len(kept) < len(times):
-        problems.append(skipped("", f"{len(times) - len(kept)} captions beyond 100 hours"))
+        problems.append(skipped("", f"captions beyond 100 hours: {len(times) - len(kept)}"))
     blocks = tuple(Block(*times[index], captions[index].raw_text, places[index]) for index in kept)
     if text.count("><") and sum(1 for block in blocks if _INNER.search(block.text)) > _INNER_SHARE * len(blocks):
         return Reading(_by_word(blocks), "rollup", "word", tuple(problems))
@@ -72,7 +72,7 @@ def _places(text: str, parsed: int) -> tuple[list[int], list[Problem]]:
                 why = "a time needs a point, not a comma" if "," in line.split("-->")[0] else "not a pair of times"
                 problems.append(skipped(f"line {number}", f"'{line.strip()[:60]}': {why}"))
     if len(good) > parsed:
-        problems.append(skipped("", f"{len(good) - parsed} captions that the parser left out"))
+        problems.append(skipped("", f"captions that the parser left out: {len(good) - parsed}"))
     return (good if len(good) == parsed else [0] * parsed), problems
 
 
