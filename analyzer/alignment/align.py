@@ -55,7 +55,7 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     graph = build_graph(plan, schedule)
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
     marks = gather_marks(transcript, schedule, events, at, graph, longest)
-    first = _solve(at, graph, schedule, marks, Priors(), transcript.duration_s)
+    first = _solve(at, graph, schedule, marks, Priors().looser(), transcript.duration_s)
     using = _adapted(first, schedule)
     solved = _solve(at, graph, schedule, marks, using, transcript.duration_s)
     if not solved.steps:

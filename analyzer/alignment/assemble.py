@@ -75,7 +75,7 @@ def gather_marks(
         else:
             iv = schedule.intervals[node.planned]
             own = refs[(iv.block, iv.move)]
-            own_start, own_inside = own.start, own.inside
+            own_start, own_inside = np.maximum(own.start, 0.0) if node.second else own.start, own.inside
         inside = shared.inside + own_inside
         start[k] = shared.start + own_start + side[(node.side, node.second)] + shared.gap_inside - inside
         if node.round_opens:

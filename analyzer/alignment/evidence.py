@@ -37,11 +37,13 @@ class Weights:
     """Time calls belong to work; a few are about rests."""
     half_fits: float = 2.2
     half_open: float = -0.8
-    name_starts: float = 2.2
+    name_starts: float = 3.2
     """The move's own name within a few seconds of its start."""
-    name_led: float = 0.9
+    name_absent: float = -1.5
+    """A first start whose name is heard neither in the twenty seconds before nor in the ten after."""
+    name_led: float = 1.6
     """The name in the twenty seconds before, in passing."""
-    name_announced: float = 1.8
+    name_announced: float = 3.0
     """The same, marked as coming next."""
     announcing: float = -0.8
     """Work does not begin with the sentence that announces it."""
@@ -54,12 +56,22 @@ class Weights:
     stop_word: float = 1.2
     relief_word: float = 1.0
     """Praise and shaking out follow work."""
-    preview_after_end: float = 1.0
+    preview_after_end: float = 1.2
     """The next move is announced right after the end about as often as before it."""
+    preview_before_end: float = 1.3
+    """Or in the last quarter of a minute of work: an end soon after a preview."""
+    preview_inside: float = -1.0
+    """A preview inside work: paid back where the end is near."""
+    own_preview_inside: float = -1.5
+    """Nobody announces what is already being done (on top of ``preview_inside``)."""
     switch_word: float = 1.8
     """"Other side" at the start of the second side."""
+    second_unsaid: float = -1.5
+    """A second side that nothing marks (on top of the marks' own weight)."""
     side_match: float = 1.3
     round_word: float = 1.0
+    round_inside: float = -0.8
+    """Rounds are told off between them, not in mid-work."""
     effort_inside: float = 0.15
     effort_in_gap: float = -0.3
     rest_talk_inside: float = -0.5
@@ -188,6 +200,10 @@ def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: W
         if m.context in ("preview", "demo"):
             where, near = _near(at, m.at_s - 2.5, m.at_s, 2.0 + m.u_s)
             _raise_to(preview, where, w.preview_after_end * m.score * near)
+        if m.context == "preview":
+            where, near = _near(at, m.end_s, m.end_s + 10.0, 8.0 + m.u_s)
+            near = np.where(at.time_s[where] > m.at_s, near, 0.0)
+            _raise_to(preview, where, w.preview_before_end * m.score * near)
     inside, gap_inside = _stretch_sums(at, events, w)
     return Shared(
         start=base + lands + call_start + sig_start + pause,
@@ -207,11 +223,14 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
         "water": w.rest_talk_inside,
         "goodbye": 3 * w.rest_talk_inside,
         "demo": w.demo_inside,
+        "round": w.round_inside,
     }
     inside = _running(events.signals, [work.get(s.kind, 0.0) * s.strength for s in events.signals], at)
     inside = inside + _running(calls, [w.half_open if c.kind == "half" else w.call_open for c in calls], at)
     inside = inside + _running(counts, [w.count_ignored] * len(counts), at)
     effort = [s for s in events.signals if s.kind == "effort"]
+    previews = [m for m in events.mentions if m.context == "preview"]
+    inside = inside + _running(previews, [w.preview_inside * m.score for m in previews], at)
     gap = _running(effort, [w.effort_in_gap * s.strength for s in effort], at)
     gap = gap + _running(calls, [w.call_in_gap] * len(calls), at)
     gap = gap + _running(counts, [0.5 * w.count_ignored] * len(counts), at)
@@ -269,9 +288,13 @@ def name_evidence(at: Candidates, mentions: Sequence[Mention], ref: MoveRef, w: 
         elif m.context == "plain":
             where, near = _near(at, m.at_s - 2.0, m.at_s, 2.0 + m.u_s)
             np.minimum(other[where], w.name_other * m.score * near, out=other[where])
-        plain = m.context == "plain"
-        values.append((w.name_inside if mine else w.name_other_inside) * trust if plain else 0.0)
+        if m.context == "preview" and mine:
+            values.append(w.own_preview_inside * trust)
+        else:
+            plain = m.context == "plain"
+            values.append((w.name_inside if mine else w.name_other_inside) * trust if plain else 0.0)
     named = np.maximum(own, led) + 0.4 * np.minimum(own, led)
+    named = named + w.name_absent * np.clip(1.0 - named, 0.0, 1.0)
     return NameEvidence(named + np.where(own > 0.3, 0.0, other), _running(mentions, values, at))
 
 
@@ -292,7 +315,7 @@ def side_evidence(at: Candidates, events: Events, side: Side | None, second: boo
             if s.kind == "switch":
                 where, near = _near(at, s.at_s - 0.5, s.end_s + 0.5, 2.5 + s.u_s)
                 _raise_to(switched, where, w.switch_word * s.strength * near)
-        total += switched
+        total = np.minimum(total + switched, 2.5 * w.switch_word) + w.second_unsaid
     return total
 
 

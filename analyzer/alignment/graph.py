@@ -2,9 +2,9 @@
 
 A node is a planned interval in one copy of the plan's order; an arc is the gap between two nodes with its planned
 length and the cost, in nats, of straying. Copies: ``plan`` (the order written), ``sides`` (the halves of an ``each``
-move the other way round), ``swap`` (two neighbouring moves exchanged), ``blocks`` (two neighbouring blocks
-exchanged), ``extra`` (something worked that the plan does not have). The graph has no cycle; nodes are listed in an
-order in which every arc points forward.
+move the other way round), ``first``/``other`` (one of the halves alone), ``swap`` (two neighbouring moves exchanged),
+``blocks`` (two neighbouring blocks exchanged), ``extra`` (something worked that the plan does not have). The graph
+has no cycle; nodes are listed in an order in which every arc points forward.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
 COST_SWAP = 5.5
 COST_BLOCKS = 6.0
 COST_SIDES = 0.7
+COST_ONE_SIDE = 4.5  # an ``each`` move worked on one side only
 COST_EXTRA = 8.0
 MAX_SKIP = 24
 
@@ -126,9 +127,11 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
     out = []
     step = 0.0
     for unit in units:
-        orders = [unit.indexes] if len(unit.indexes) == 1 else [unit.indexes, unit.indexes[::-1]]
-        for k, order in enumerate(orders):
-            tag = copy if k == 0 else f"{copy}-sides"
+        orders = {"": unit.indexes}
+        if len(unit.indexes) > 1:
+            orders |= {"-sides": unit.indexes[::-1], "-first": unit.indexes[:1], "-other": unit.indexes[1:]}
+        for kind, order in orders.items():
+            tag = copy + kind
             ids = [build.node(i, tag, base + step + 0.01 * j, j > 0) for j, i in enumerate(order)]
             for a, b in pairwise(ids):
                 build.arc(a, b, build.intervals[unit.indexes[0]].rest_s, False)
@@ -140,13 +143,19 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
 Variant = tuple[int, int, _Unit]
 
 
+def _entry_cost(node: Node) -> float:
+    """Return the cost of the variant that a node opens."""
+    if node.second:
+        return 0.0
+    return {"sides": COST_SIDES, "first": COST_ONE_SIDE, "other": COST_ONE_SIDE}.get(node.copy.rpartition("-")[2], 0.0)
+
+
 def _link(build: _Builder, before: Sequence[Variant], after: Sequence[Variant], cost: float, loose: bool) -> None:
     """Join every variant of one unit to every variant of another."""
     for _, exit_, b in before:
         for entry, _, a in after:
             gap, talk = build.gap(max(b.indexes), min(a.indexes))
-            extra = COST_SIDES if build.nodes[entry].copy.endswith("sides") else 0.0
-            build.arc(exit_, entry, gap, talk, cost + extra, loose)
+            build.arc(exit_, entry, gap, talk, cost + _entry_cost(build.nodes[entry]), loose)
 
 
 def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
@@ -192,8 +201,8 @@ def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Vari
     schedule = build.schedule
     for j in range(min(MAX_SKIP, len(units))):
         for entry, _, _unit in chain[j]:
-            extra = COST_SIDES if build.nodes[entry].copy.endswith("sides") else 0.0
-            build.arc(START, entry, schedule.lead_s, True, _skip_cost(units, -1, j) + extra, True)
+            cost = _skip_cost(units, -1, j) + _entry_cost(build.nodes[entry])
+            build.arc(START, entry, schedule.lead_s, True, cost, True)
     for i in range(max(0, len(units) - MAX_SKIP), len(units)):
         for _, exit_, _unit in chain[i]:
             build.arc(exit_, END, schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
