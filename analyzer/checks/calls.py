@@ -7,7 +7,7 @@ boundary's; ``actual`` None means there was nothing to hold it against, and then
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from analyzer.checks.context import CheckContext
@@ -215,7 +215,7 @@ def wrong_calls(context: CheckContext) -> tuple[Finding, ...]:
         limit = call_limit(context, call.said)
         if call.verdict != "pass":
             judged = judge(call.error_s, call.u_s, -limit, limit)
-            judged = Judgement(call.verdict, judged.measured, judged.u, judged.beyond)
+            judged = replace(judged, verdict=call.verdict)
             if judged.reported:
                 out.append(_finding(context, call, judged, by_id[call.interval], limit))
     return tuple(out)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, seconds, settled_by
@@ -20,7 +21,7 @@ def judge_length(row: Worked, planned_s: float, low: float, high: float) -> Judg
     """
     judged = doubt(judge(row.length_s - planned_s, row.length_u, low, high), row.unsure)
     if row.interval.length_doubtful:
-        return Judgement("unclear", judged.measured, judged.u, max(judged.beyond, REPORT_FROM))
+        return replace(judged, verdict="unclear", tail=max(judged.tail, REPORT_FROM), vague=False)
     return judged
 
 
@@ -58,7 +59,7 @@ def _slip(context: CheckContext, check: str, row: Worked, judged: Judgement, lim
         f"{place} ran {'' if sure else 'about '}{seconds(row.length_s)}; the plan says {seconds(row.plan.work_s)}."
     )
     if not sure:
-        message += " " + settled_by(context, judged, abs(off) - limit)
+        message += " " + _why(context, row, judged, limit)
     fix = "Cut about" if off > 0 else "Record the interval again, or lower the planned work by"
     high = sure and abs(off) >= context.rules.value(check, "high_from_s")
     return build(
@@ -77,6 +78,12 @@ def _slip(context: CheckContext, check: str, row: Worked, judged: Judgement, lim
         u=judged.u,
         unit="s",
     )
+
+
+def _why(context: CheckContext, row: Worked, judged: Judgement, limit: float) -> str:
+    if row.interval.length_doubtful:
+        return "Little is said at its ends that fixes its length: it may have run otherwise; a listen would settle it."
+    return settled_by(context, judged, abs(judged.measured) - limit)
 
 
 _LIMIT = limit_s(5.0, "difference from the planned work that is tolerated")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -262,7 +262,7 @@ def _late(context: CheckContext, hard: HardRound, judged: Judgement, limit: floa
     into = judged.measured * hard.total_s
     message = f"{place}: the first easier option comes {into:.0f} s into {hard.total_s:.0f} s of work."
     if judged.verdict != "fail":
-        in_seconds = Judgement(judged.verdict, into, judged.u * hard.total_s, judged.beyond)
+        in_seconds = replace(judged, measured=into, u=judged.u * hard.total_s)
         message += " " + settled_by(context, in_seconds, (judged.measured - limit) * hard.total_s)
     return build(
         context,

@@ -240,9 +240,9 @@ def _seconds(
             return Delivery(real, block, "pass", KEPT)
     limit = seconds_limit(context, said)
     nearest: Judgement = min(
-        (judge(real - said, u, -limit, limit) for real, u in readings), key=lambda j: (j.beyond, abs(j.measured))
+        (judge(real - said, u, -limit, limit) for real, u in readings), key=lambda j: (j.tail, abs(j.measured))
     )
-    return Delivery(said + nearest.measured, block, nearest.verdict, nearest.beyond)
+    return Delivery(said + nearest.measured, block, nearest.verdict, 1.0 if nearest.reported else KEPT)
 
 
 def _misheard(said: float) -> float | None:

@@ -17,22 +17,30 @@ REPORT_FROM = 1 / 3  # our judgement: below this chance of being beyond the limi
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """A verdict with what it rests on; ``beyond`` is the probability that the true value is outside the limits."""
+    """A verdict with what it rests on.
+
+    ``beyond`` is the probability that the true value is outside the limits; ``tail`` the larger of its two parts,
+    above ``high`` or below ``low``; ``vague`` True when the value lies inside and ``u`` is wider than the limit
+    itself, so that it says nothing.
+    """
 
     verdict: Verdict
     measured: float
     u: float
     beyond: float
+    tail: float
+    vague: bool = False
 
     @property
     def reported(self) -> bool:
         """True when someone should hear of it.
 
-        A proved failure always is. An unclear case is listed only when it is beyond the limit with a chance of
-        at least one third: with coarse stamps nearly every quantity is "unclear", and a list of all of them
-        would bury the few that are worth a second look.
+        A proved failure always is. An unclear case is listed only when it is beyond one limit with a chance of at
+        least one third: with coarse stamps nearly every quantity is "unclear", and a list of all of them would
+        bury the few that are worth a second look. Each limit counts alone, and a vague value is not listed:
+        neither leans anywhere, however loosely it is timed.
         """
-        return self.verdict == "fail" or (self.verdict == "unclear" and self.beyond >= REPORT_FROM)
+        return self.verdict == "fail" or (self.verdict == "unclear" and self.tail >= REPORT_FROM and not self.vague)
 
 
 def normal_cdf(z: float) -> float:
@@ -71,7 +79,9 @@ def judge(measured: float, u: float, low: float = -math.inf, high: float = math.
         verdict = "pass"
     elif measured > high + band or measured < low - band:
         verdict = "fail"
-    return Judgement(verdict, measured, u, 1.0 - probability_inside(measured, u, low, high))
+    vague = low <= measured <= high and u > min(abs(low), abs(high))
+    tail = 1.0 - min(probability_inside(measured, u, high=high), probability_inside(measured, u, low=low))
+    return Judgement(verdict, measured, u, 1.0 - probability_inside(measured, u, low, high), tail, vague)
 
 
 def doubt(judgement: Judgement, when: bool = True) -> Judgement:

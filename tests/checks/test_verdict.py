@@ -76,6 +76,16 @@ def test_unclear_is_told_only_from_a_third_on():
     assert not judge(1.0, 1.0, high=5.0).reported
 
 
+def test_a_loose_value_in_the_middle_leans_neither_way():
+    judged = judge(0.0, 6.0, -5.0, 5.0)
+    assert judged.verdict == "unclear"
+    assert judged.beyond > REPORT_FROM > judged.tail
+    assert not judged.reported
+    assert judge(4.0, 4.0, -5.0, 5.0).reported
+    assert not judge(4.0, 6.0, -5.0, 5.0).reported  # u wider than the limit: it says nothing
+    assert judge(6.0, 6.0, -5.0, 5.0).reported
+
+
 def test_doubt_lowers_failures_and_nothing_else():
     assert doubt(judge(20, 1, high=5)).verdict == "unclear"
     assert doubt(judge(20, 1, high=5), when=False).verdict == "fail"
