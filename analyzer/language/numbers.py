@@ -153,30 +153,29 @@ def _any(words: Iterable[str]) -> str:
 
 
 def _number_pattern(data: Mapping[str, Any]) -> str:
-    """Bounded pattern of a number: no part of it repeats, so matching is linear."""
+    """Bounded pattern of a number: no part of it repeats, and no word is tried twice, so matching is linear."""
     small = {word for word, value in data["ones"].items() if 0 < value < 10}
     below_100 = f"(?:{_any(data['tens'])}(?: {_any(small)})?|{_any(data['ones'])})"
     joined = f"(?:{_any(data['joiners'])} )?"
-    hundreds = f"(?:{_any({*small, *data['articles']})} {data['hundred']}(?: {joined}{below_100})?)"
-    below_1000 = f"(?:{hundreds}|{below_100})"
-    start = f"(?:{below_1000}|{_any(data['articles'])})"
-    thousands = f"{start} {data['thousand']}(?: {joined}{below_1000})?"
-    return rf"(?:\d+(?:\.\d+)?|{thousands}|{below_1000})(?= |$)"
+    hundred = f" {data['hundred']}(?: {joined}{below_100})?"
+    below_1000 = f"(?:{below_100}(?:{hundred})?|{_any(data['articles'])}{hundred})"
+    thousand = f" {data['thousand']}(?: {joined}{below_1000})?"
+    return rf"(?:\d+(?:\.\d+)?|{below_1000}(?:{thousand})?|{_any(data['articles'])}{thousand})(?= |$)"
 
 
 def _length_pattern(data: Mapping[str, Any], number: str) -> str:
-    """Bounded pattern of a length of time; tries the longest readings first."""
+    """Bounded pattern of a length of time; what starts with a number is read once, then its unit."""
     minutes, seconds, article = _any(data["minutes"]), _any(data["seconds"]), _any(data["articles"])
     half, quarter, joiner = data["half"], data["quarter"], _any(data["joiners"])
     filler = f"(?: {_any(data['fillers'])})?"
-    amount = f"(?:{number}(?: {joiner} a {half})?|{article}{filler})"
     tail = f"(?:(?: {joiner})? {number}(?: {seconds})?| {joiner} (?:a )?(?:{half}|{quarter}))"
+    quarters = f"{quarter}s?(?: of)? a {minutes}"
     return (
         r"(?:\d+:\d\d"
-        f"|{amount}{filler} {minutes}(?:{tail})?"
+        f"|{number}(?: {joiner} a {half})?(?:{filler} (?:{seconds}|{minutes}(?:{tail})?)| {quarters})"
+        f"|{article}(?:{filler} {minutes}(?:{tail})?| {quarters})"
         f"|{minutes}{tail}"
         f"|(?:a )?{half}{filler}(?: a)?{filler} {minutes}"
-        f"|(?:(?:a|{number}) )?{quarter}s?(?: of)? a {minutes}"
-        f"|{number}(?: {joiner} a {half})?{filler} {seconds}"
+        f"|{quarters}"
         ")(?= |$)"
     )

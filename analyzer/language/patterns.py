@@ -17,8 +17,8 @@ case, without punctuation:
 
 Brackets may stand inside brackets. Where two phrases of a group fit at the same word, the earlier in the file
 wins. Every group compiles to one expression without nested repeats, tried only at words that one of its phrases
-can start with: the cost is linear in the words. A phrase that breaks these rules raises ``ValueError`` with the
-group and the phrase.
+can start with (and, if all of them hold a number, only up to 160 characters before one): the cost is linear in the
+words. A phrase that breaks these rules raises ``ValueError`` with the group and the phrase.
 """
 
 from __future__ import annotations
@@ -36,6 +36,8 @@ from analyzer.model.transcript import Ints, Words
 
 EDGE = "|"
 _DIGITS = "0"
+REACH = 160
+"""Characters from a phrase's start to its number, at most."""
 _NO_WORD = re.compile(r"[-\u2010-\u2015,/\u2026|]+|\.{2,}|(?<=\d)(?=(?:s|secs?|seconds?|mins?|minutes?|x)$)")
 _PIECE = re.compile(r"\s*(\(|\)|\[|\]|\||\{n\}|\{t\}|\^|\$|/|[a-z0-9'&:.%]+\*?|\*)")
 
@@ -126,6 +128,8 @@ class PhraseGroup:
     prefixes: tuple[str, ...]
     slots: str
     """One letter a number slot, in order: ``n`` or ``t``."""
+    needs: str
+    """``t`` when every phrase holds a length of time, ``n`` when every one holds some number, else empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,21 +152,48 @@ def find(phrases: PhraseSet, spoken: SpokenText, groups: Iterable[str] | None = 
     (an unknown name raises ``KeyError``).
     """
     names = list(phrases.groups) if groups is None else list(groups)
+    marks = {need: _number_places(need, spoken, phrases.numbers) for need in ("t", "n")}
     found: list[Match] = []
     for name in names:
-        found.extend(_find_group(phrases.groups[name], spoken, phrases.numbers))
+        group = phrases.groups[name]
+        found.extend(_find_group(group, spoken, phrases.numbers, marks.get(group.needs)))
     found.sort(key=lambda match: match.start)
     return found
 
 
-def _find_group(group: PhraseGroup, spoken: SpokenText, numbers: NumberWords) -> list[Match]:
-    offsets = [offset for anchor in group.anchors for offset in spoken.starts.get(anchor, ())]
-    for prefix in group.prefixes:
-        offsets.extend(o for token, places in spoken.starts.items() if token.startswith(prefix) for o in places)
+def _number_places(need: str, spoken: SpokenText, numbers: NumberWords) -> list[int]:
+    """Offsets of words without which there is no length of time (``t``) or no number at all (``n``), ascending."""
+    words = numbers.seconds | numbers.minutes | {_DIGITS}
+    if need == "n":
+        words = words | numbers.first_words - frozenset(word for word in numbers.articles if len(word) < 3)
+    return sorted(offset for word in words for offset in spoken.starts.get(word, ()))
+
+
+def _close_to(offsets: list[int], marks: list[int]) -> list[int]:
+    """Those offsets (ascending) that have a mark at or after them within ``REACH`` characters."""
+    kept: list[int] = []
+    at = 0
+    for offset in offsets:
+        while at < len(marks) and marks[at] < offset:
+            at += 1
+        if at == len(marks):
+            break
+        if marks[at] - offset <= REACH:
+            kept.append(offset)
+    return kept
+
+
+def _find_group(group: PhraseGroup, spoken: SpokenText, numbers: NumberWords, marks: list[int] | None) -> list[Match]:
+    offsets = sorted(offset for anchor in group.anchors for offset in spoken.starts.get(anchor, ()))
+    if group.prefixes:
+        more = [o for token, places in spoken.starts.items() if token.startswith(group.prefixes) for o in places]
+        offsets = sorted({*offsets, *more})
+    if marks is not None:
+        offsets = _close_to(offsets, marks)
     text, word_at, fits = spoken.text, spoken.word_at, group.pattern.match
     found: list[Match] = []
     free = 0
-    for offset in sorted(offsets):
+    for offset in offsets:
         if offset < free:
             continue
         hit = fits(text, offset - 1)
@@ -183,13 +214,14 @@ def _find_group(group: PhraseGroup, spoken: SpokenText, numbers: NumberWords) ->
 @dataclass(frozen=True, slots=True)
 class _Part:
     """A piece of a phrase: its expression (each word with the space before it), where it can start, if it can be
-    empty, and its number slots."""
+    empty, its number slots, and which of them no reading of it can do without."""
 
     pattern: str
     anchors: frozenset[str] = frozenset()
     prefixes: tuple[str, ...] = ()
     empty: bool = False
     slots: str = ""
+    sure: frozenset[str] = frozenset()
 
 
 def _compile_group(name: str, lines: Sequence[str], numbers: NumberWords) -> PhraseGroup:
@@ -203,6 +235,7 @@ def _compile_group(name: str, lines: Sequence[str], numbers: NumberWords) -> Phr
         anchors=frozenset().union(*(part.anchors for part in parts)),
         prefixes=tuple(sorted({prefix for part in parts for prefix in part.prefixes})),
         slots="".join(part.slots for part in parts),
+        needs="t" if all("t" in part.sure for part in parts) else "n" if all(part.sure for part in parts) else "",
     )
 
 
@@ -256,9 +289,11 @@ def _read_piece(piece: str, numbers: NumberWords) -> _Part:
     if piece == "*":
         return _Part(r"(?: [^ |]+){0,3}?", empty=True)
     if piece == "{n}":
-        return _Part(f" ({numbers.number_pattern})", numbers.first_words | {_DIGITS}, slots="n")
+        return _Part(f" ({numbers.number_pattern})", numbers.first_words | {_DIGITS}, slots="n", sure=frozenset("n"))
     if piece == "{t}":
-        return _Part(f" ({numbers.length_pattern})", numbers.first_length_words | {_DIGITS}, slots="t")
+        return _Part(
+            f" ({numbers.length_pattern})", numbers.first_length_words | {_DIGITS}, slots="t", sure=frozenset("t")
+        )
     if piece in ("^", "$", "/"):
         return _Part({"^": r"(?<=\|)", "$": r"(?= \|)", "/": r"(?: \|)?"}[piece], empty=True)
     if piece.endswith("*"):
@@ -276,7 +311,12 @@ def _join(sequence: list[_Part]) -> _Part:
             break
         anchors, prefixes, empty = anchors | part.anchors, prefixes + part.prefixes, part.empty
     return _Part(
-        "".join(part.pattern for part in sequence), anchors, prefixes, empty, "".join(part.slots for part in sequence)
+        "".join(part.pattern for part in sequence),
+        anchors,
+        prefixes,
+        empty,
+        "".join(part.slots for part in sequence),
+        frozenset().union(*(part.sure for part in sequence)),
     )
 
 
@@ -287,6 +327,7 @@ def _either(choices: list[_Part]) -> _Part:
         tuple(prefix for part in choices for prefix in part.prefixes),
         any(part.empty for part in choices),
         "".join(part.slots for part in choices),
+        frozenset.intersection(*(part.sure for part in choices)),
     )
 
 

@@ -145,7 +145,7 @@ def _same_sentence(context: SpotContext, match: Match, other: Match) -> bool:
 
 
 def _correct(calls: list[TimeCall], by_group: dict[str, list[Match]], context: SpotContext) -> list[TimeCall]:
-    """Replace each call that is taken back by what is said instead."""
+    """Replace each call that is taken back by what is said instead, a call of its own or a bare number."""
     result: list[TimeCall] = []
     backs = iter(by_group["taken back"])
     back = next(backs, None)
@@ -156,22 +156,11 @@ def _correct(calls: list[TimeCall], by_group: dict[str, list[Match]], context: S
             result[-1] = replace(call, certain=True)
             continue
         if back is not None and call.seconds is not None and call.last < back.first <= call.last + 4:
-            said = _said_instead(by_group, back)
-            if said is not None and said.number and not _overlaps_call(calls, said):
-                place = context.place(said.first, said.last)
-                call = TimeCall(*place, call.kind, said.number, call.scope, True)
+            if back.number and not any(other.first <= back.last and back.first < other.first for other in calls):
+                place = context.place(max(back.first + 1, back.last - 1), back.last)
+                call = TimeCall(*place, call.kind, back.number, call.scope, True)
         result.append(call)
     return result
-
-
-def _said_instead(by_group: dict[str, list[Match]], back: Match) -> Match | None:
-    options = [m for m in by_group["corrected length"] + by_group["corrected number"] if back.first < m.first]
-    near = [m for m in options if m.first <= back.last]
-    return max(near, key=lambda m: (m.end - m.start, m.group == "corrected length"), default=None)
-
-
-def _overlaps_call(calls: Iterable[TimeCall], said: Match) -> bool:
-    return any(call.first <= said.last and said.first <= call.last for call in calls)
 
 
 def _between(context: SpotContext, by_group: dict[str, list[Match]], old: TimeCall, new: TimeCall) -> bool:

@@ -25,7 +25,7 @@ def test_a_code_is_no_path(code):
 
 
 def test_unknown_phrase_file_says_what_there_is():
-    with pytest.raises(AnalyzerError, match="en/songs.yaml: no such phrase file; there is: .*calls"):
+    with pytest.raises(AnalyzerError, match=r"en/songs\.yaml: no such phrase file; there is: .*calls"):
         load_language().phrases("songs")
 
 
