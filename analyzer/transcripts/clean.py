@@ -149,12 +149,12 @@ def split_words(text: str) -> list[str]:
 
 def _ordinary(word: str) -> bool:
     """Tell whether a word stands for itself: it holds a letter or digit, and no dash or percent sign leads it."""
-    return word[0].isalnum() or (word[0] not in "-–—%" and any(char.isalnum() for char in word))
+    return word[0].isalnum() or word == "&" or (word[0] not in "-–—%" and any(char.isalnum() for char in word))
 
 
 def _join(kept: list[str], word: str) -> bool:
     """Add a mark or a parted piece to the last word kept, or drop it; False when ``word`` is one of its own."""
-    if not any(char.isalnum() for char in word):
+    if not any(char.isalnum() for char in word) and word != "&":
         if kept and word[0] in ".!?…,;:%" and kept[-1][-1].isalnum():
             kept[-1] += word
         return True

@@ -41,7 +41,7 @@ def detect_form(text: str, name: str) -> str:
     if _JSON.match(start):
         return "words-json"
     if start.startswith("<"):
-        if re.search(r"<(?:[A-Za-z][\w-]*:)?tt[\s>]", start):
+        if re.search(r"<(?:[A-Za-z][\w-]*:)?tt[\s>/]", start):
             return "ttml"
         raise TranscriptError(name, "", "is XML or HTML, but not timed text (no tt element)", _ALLOWED)
     if _ASS.search(start):

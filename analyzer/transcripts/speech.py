@@ -51,6 +51,8 @@ class Spoken(NamedTuple):
 def norm_of(text: str) -> str:
     """Return a word lower case, its apostrophes straight, its outer punctuation removed; inner marks stay.
 
+    An ampersand on its own is the word it is read as.
+
     >>> norm_of("“Push-ups,”"), norm_of("Don’t!"), norm_of("..."), norm_of("60%")
     ('push-ups', "don't", '', '60%')
     """
@@ -58,7 +60,9 @@ def norm_of(text: str) -> str:
     if lowered.isalnum():
         return lowered
     match = _CORE.search(lowered.translate(_APOSTROPHES))
-    return match[0].rstrip("_") if match else ""
+    if match is None:
+        return "and" if text == "&" else ""
+    return match[0].rstrip("_")
 
 
 def syllables_of(norm: str) -> int:

@@ -19,6 +19,7 @@ _SPEAKER = r"([A-Z][\w.'’-]{0,30}(?:[ \t]{1,3}[\w.'’-]{1,30}){0,3})"
 _NAMED = re.compile(
     rf"[ \t]{{0,9}}{_SPEAKER}[ \t]{{0,9}}[:,|-]?[ \t]{{0,9}}[\[(]?({_CLOCK})[\])]?[ \t]{{0,9}}:?[ \t]*$"
 )
+_LABELLED = re.compile(rf"[ \t]{{0,9}}{_SPEAKER}[ \t]{{0,9}}:?[ \t]{{0,9}}[\[(]{_CLOCK}[\])](?:[ \t]{{0,9}}:)?")
 _LEAD = re.compile(r"^[ \t]*[-–—:|•]+[ \t]*")
 _DIGITS = re.compile(r"[.,]([0-9]+)$")
 
@@ -38,7 +39,9 @@ def _stamp_of(line: str) -> re.Match[str] | None:
         return _BRACKETED.match(start)
     if start[0].isdigit():
         return _BARE.match(start)
-    return _NAMED.match(line) if ":" in line else None
+    if ":" not in line:
+        return None
+    return _NAMED.match(line) or _LABELLED.match(line)
 
 
 def read_stamped(text: str, name: str) -> Reading:
@@ -90,7 +93,7 @@ def _pieces(line: str, bracketed: bool) -> list[tuple[str, _Stamp | None]]:
     if bracketed:
         return _bracketed_pieces(line)
     match = _stamp_of(line)
-    if match is None or match.re is _BRACKETED:
+    if match is None or match.re in (_BRACKETED, _LABELLED):
         return [(line, None)]
     if match.re is _NAMED:
         return [("", (match[2], None, " ".join(match[1].split())))]
@@ -107,8 +110,8 @@ def _bracketed_pieces(line: str) -> list[tuple[str, _Stamp | None]]:
     speaker = None
     if head.strip():
         named = _NAMED.match(line[: matches[0].end()])
-        tail = line[matches[0].end() :].lstrip(" \t:")
-        if named and (not tail or head.rstrip().endswith(":") or line[matches[0].end() :].startswith(":")):
+        tail = line[matches[0].end() :].strip()
+        if named and (not tail or head.rstrip().endswith(":") or tail.startswith(":")):
             speaker = " ".join(named[1].split())
         else:
             pieces.append((head, None))
@@ -127,7 +130,7 @@ def _mostly_bracketed(lines: list[str]) -> bool:
         match = _stamp_of(line)
         if match is None:
             continue
-        if match.re is _BRACKETED or (match.re is _NAMED and _BRACKETED.search(line)):
+        if match.re is _BRACKETED or (match.re is not _BARE and _BRACKETED.search(line)):
             brackets += 1
         else:
             bare += 1

@@ -23,7 +23,7 @@ from analyzer.transcripts.rollup import drop_repeated_lines, new_lines
 _INNER = re.compile(r"<((?:[0-9]+:)?[0-9]{2}:[0-9]{2}\.[0-9]{3})>")
 _TIME = r"(?:[0-9]{1,10}:)?[0-5]?[0-9]:[0-5]?[0-9]\.[0-9]{1,3}"
 _TIMING = re.compile(rf"^[^\S\n]*{_TIME}[^\S\n]*-->[^\S\n]*{_TIME}", re.MULTILINE)
-_INNER_SHARE = 0.25  # share of captions with inline times from which the words are taken from them
+_INNER_SHARE = 0.2  # share of captions with inline times (half of a roll-up) from which the words are taken from them
 
 
 def read_webvtt(text: str, name: str) -> Reading:
