@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
 from analyzer.checks.metadata import Check, Parameter
-from analyzer.checks.places import worked_intervals
-from analyzer.checks.verdict import REPORT_FROM
+from analyzer.checks.places import SURE_FROM, worked_intervals
+from analyzer.checks.verdict import REPORT_FROM, judge
 from analyzer.model.audit import Finding, Interval, Verdict
 from analyzer.model.clock import clock
 
@@ -46,8 +47,21 @@ def _seam(context: CheckContext, planned: int) -> float | None:
     return max(before) if before else min((w.start_s for w in rows), default=None)
 
 
-def _verdict(context: CheckContext, check: str, sure: float) -> Verdict:
-    if sure >= context.rules.value(check, "sure_from"):
+def _no_room(context: CheckContext, missing: Sequence[Interval]) -> bool:
+    """Return True when the gap where they should be is, even allowing for U, under half of their planned work."""
+    slots = [r.planned for r in missing if r.planned is not None]
+    rows = [w for w in worked_intervals(context) if w.slot is not None and not w.unsure]
+    before = max((w for w in rows if w.slot is not None and w.slot < slots[0]), key=lambda w: w.end_s, default=None)
+    after = min((w for w in rows if w.slot is not None and w.slot > slots[-1]), key=lambda w: w.start_s, default=None)
+    if before is None or after is None:
+        return False
+    work = sum(context.schedule.intervals[slot].work_s for slot in slots)
+    gap = after.start_s - before.end_s
+    return judge(gap, math.hypot(before.end_u, after.start_u), low=work / 2).verdict == "fail"
+
+
+def _verdict(context: CheckContext, check: str, sure: float, no_room: bool = False) -> Verdict:
+    if sure >= context.rules.value(check, "sure_from") or (no_room and sure >= SURE_FROM):
         return "fail"
     return "unclear" if sure >= REPORT_FROM else "pass"
 
@@ -64,7 +78,7 @@ def missing_rounds(context: CheckContext) -> tuple[Finding, ...]:
     out = []
     for block, number in lost_rounds(context):
         rows = [r for r in _planned_order(context) if (r.block, r.round) == (block, number)]
-        verdict = _verdict(context, "round-missing", max(r.confidence for r in rows))
+        verdict = _verdict(context, "round-missing", max(r.confidence for r in rows), _no_room(context, rows))
         if verdict == "pass":
             continue
         at = _seam(context, rows[0].planned or 0)
@@ -97,7 +111,7 @@ def absent_moves(context: CheckContext) -> tuple[Finding, ...]:
     """Return one finding for every move, in a round, that was not worked on any side."""
     out = []
     for (block, number, move), rows in missing_moves(context).items():
-        verdict = _verdict(context, "move-missing", _sureness(rows))
+        verdict = _verdict(context, "move-missing", _sureness(rows), _no_room(context, rows))
         if verdict == "pass":
             continue
         place = Place(block, number, move, rows[0].side if len(rows) == 1 else None)
@@ -159,7 +173,7 @@ def changed_order(context: CheckContext) -> tuple[Finding, ...]:
             groups.setdefault((row.block, row.round), []).append(row)
     out = []
     for (block, number), members in groups.items():
-        sure = all(r.confidence >= 0.5 for r in members)
+        sure = all(r.confidence >= SURE_FROM for r in members)
         moves = list(dict.fromkeys(r.move for r in members))
         out.append(
             build(
@@ -187,7 +201,14 @@ def _side_swap(context: CheckContext, row: Interval, ids: set[str], rows: list[I
     return any((n.block, n.round, n.move) == key for n in near)
 
 
-_SURE = Parameter("sure_from", 0.75, "share", 0.0, 1.0, "confidence from which it is stated and not only suspected")
+_SURE = Parameter(
+    "sure_from",
+    0.75,
+    "share",
+    0.0,
+    1.0,
+    "confidence from which it is stated; half is enough where there is no room",
+)
 
 MOVE_MISSING = Check(
     id="move-missing",

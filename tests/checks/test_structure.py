@@ -34,7 +34,8 @@ def test_a_wholly_missing_block_is_a_lost_round(take):
 
 
 def test_an_unsure_loss_is_unclear_and_an_unlikely_one_is_not_told(take, make_take):
-    assert take.drop(*ROUND_TWO, confidence=0.6).verdicts("round-missing") == ["unclear"]
+    take.drop(*ROUND_TWO, confidence=0.6).delay("Quad stretch", 120)  # room enough for it
+    assert take.verdicts("round-missing") == ["unclear"]
     assert make_take().drop(*ROUND_TWO, confidence=0.2).verdicts("round-missing") == []
 
 
@@ -54,7 +55,14 @@ def test_one_side_missing_is_no_missing_move(take):
 
 
 def test_an_unsure_missing_move_is_unclear(take):
-    assert take.drop("Plank/2", confidence=0.5).verdicts("move-missing") == ["unclear"]
+    take.drop("Plank/2", confidence=0.5).delay("Side lunge/2", 30)
+    assert take.verdicts("move-missing") == ["unclear"]
+
+
+def test_where_there_is_no_room_for_it_a_likely_loss_is_stated(take, make_take):
+    assert take.drop(*ROUND_TWO, confidence=0.6).verdicts("round-missing") == ["fail"]
+    assert make_take().drop("Plank/2", confidence=0.5).verdicts("move-missing") == ["fail"]
+    assert make_take(edge_u=8.0).drop("Plank/2", confidence=0.5).verdicts("move-missing") == ["unclear"]
 
 
 def extra(move="Plank", confidence=0.9):
