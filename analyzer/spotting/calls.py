@@ -28,7 +28,17 @@ SAME_CALL_S = 3.5
 """The same seconds said again this soon are the same call."""
 CLASS_TALK_S = 150.0
 """A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
-GROUPS = ("left sure", "left length", "left number", "gone length", "gone number", "left clause", "half", "half clause")
+GROUPS = (
+    "left sure",
+    "left 60",
+    "left length",
+    "left number",
+    "gone length",
+    "gone number",
+    "left clause",
+    "half",
+    "half clause",
+)
 SAID_LEFT = (" left", " go", " remain", " come", " still")
 """Ends of a call that say in words that the length is what remains."""
 
@@ -54,6 +64,8 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
         return False
     if kind == "half":
         return what != "clause" or _is_clause(match, context)
+    if what.isdigit():
+        return True
     if match.number is None or not 0 < match.number <= LONGEST_S:
         return False
     if what == "number":
@@ -109,7 +121,8 @@ def _one_reading(matches: Iterable[Match]) -> list[Match]:
 
 def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> TimeCall:
     kind: Kind = "half" if match.group.startswith("half") else "left" if match.group.startswith("left") else "gone"
-    seconds = None if kind == "half" else match.number
+    detail = match.group.rpartition(" ")[2]
+    seconds = None if kind == "half" else float(detail) if detail.isdigit() else match.number
     near = [m for m in by_group["loose"] if match.first - 2 <= m.first <= match.last + 2]
     loose = any(_same_sentence(context, match, m) for m in near)
     return TimeCall(
@@ -117,8 +130,15 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
         kind=kind,
         seconds=seconds,
         scope=_scope(match, seconds, by_group, context),
-        certain=not loose and _plausible(seconds, context) and match.group != "gone number",
+        certain=not loose and not _loose_number(match) and _plausible(seconds, context),
     )
+
+
+def _loose_number(match: Match) -> bool:
+    """True when a bare number may count something else than seconds."""
+    value = match.number or 0.0
+    least = 15.0 if match.group.startswith("gone") else 10.0
+    return match.group.endswith("number") and (value % ROUND_NUMBERS != 0 or value < least)
 
 
 def _plausible(seconds: float | None, context: SpotContext) -> bool:
@@ -155,12 +175,17 @@ def _correct(calls: list[TimeCall], by_group: dict[str, list[Match]], context: S
         if result and result[-1].kind == call.kind and _between(context, by_group, result[-1], call):
             result[-1] = replace(call, certain=True)
             continue
-        if back is not None and call.seconds is not None and call.last < back.first <= call.last + 4:
-            if back.number and not any(other.first <= back.last and back.first < other.first for other in calls):
-                place = context.place(max(back.first + 1, back.last - 1), back.last)
-                call = TimeCall(*place, call.kind, back.number, call.scope, True)
+        due = back is not None and call.seconds is not None and call.last < back.first <= call.last + 4
+        if back is not None and due and back.number and not _called_between(calls, back):
+            place = context.place(max(back.first + 1, back.last - 1), back.last)
+            call = TimeCall(*place, call.kind, back.number, call.scope, True)
         result.append(call)
     return result
+
+
+def _called_between(calls: Iterable[TimeCall], back: Match) -> bool:
+    """True when what is said instead is a call of its own."""
+    return any(other.first <= back.last and back.first < other.first for other in calls)
 
 
 def _between(context: SpotContext, by_group: dict[str, list[Match]], old: TimeCall, new: TimeCall) -> bool:

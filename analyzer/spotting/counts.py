@@ -97,8 +97,14 @@ def _free_numbers(context: SpotContext) -> list[_Said]:
             places.append((offset, int(token)))
     places.sort()
     at = dict(places)
-    kept = (p for p in places if p[0] not in blocked or at.get(_neighbours(context, p[0])[1]) == p[1] - 1)
+    kept = (place for place in places if place[0] not in blocked or _in_a_row(place, at, context))
     return [_said(context, offset, value, at) for offset, value in kept]
+
+
+def _in_a_row(place: tuple[int, int], at: Mapping[int, int], context: SpotContext) -> bool:
+    """True when the number next to this one is the one before or after it in a count down."""
+    before, after = _neighbours(context, place[0])
+    return at.get(after) == place[1] - 1 or at.get(before) == place[1] + 1
 
 
 def _offsets(context: SpotContext, match: Match) -> list[int]:
