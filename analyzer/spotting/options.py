@@ -9,32 +9,53 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Literal
 
+import numpy as np
 import yaml
+from rapidfuzz.distance import Levenshtein
+from rapidfuzz.process import cdist
 
-from analyzer.language import load_language
-from analyzer.language.patterns import Match, PhraseSet, compile_phrases, find
+from analyzer.language import SpokenText, load_language
+from analyzer.language.patterns import PhraseSet, compile_phrases, find
+from analyzer.language.sound import CODE_LENGTH, sound_code
 from analyzer.model.events import MoveRef, OptionOffer
 from analyzer.model.plan import Plan
+from analyzer.model.transcript import Words
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.names import name_words, names_of, split_words, stem
+from analyzer.spotting.names import name_words, names_of, split_words, stem, usual
 
 Direction = Literal["easier", "harder"]
 DIRECTIONS: tuple[Direction, Direction] = ("easier", "harder")
-ENOUGH = 1.0
+ENOUGH = 0.99
+ENOUGH_BARE = 1.3
+"""Enough for a way alone, with neither condition nor permission: that is how the full move is taught, too."""
+ASKED_WORDS = 7
+"""A question of at most this many words may be a condition: the group "asked"."""
+PLAN_DECIDES = 0.4
+"""Added to the direction that the plan foresees when the words fit both."""
 PAIR_COST = 0.1
 """Taken off when two sentences must be read together."""
 PAIR_GAP_S, MERGE_GAP_S = 3.0, 2.5
 LONGEST_WORDS = 30
 """A longer stretch without a full stop is cut into parts of this many words."""
-CONDITIONS = frozenset({"bother", "cannot", "choice", "push", "blanket"})
+CONDITIONS = frozenset({"bother", "cannot", "choice", "push"})
+"""Plain conditions: beside one of them the group "if" counts nothing; a sentence with one may open a pair."""
 WAYS = {
     "easier": frozenset({"named-easier", "lessen", "lessen-slightly", "instead", "allowed", "showing"}),
     "harder": frozenset({"named-harder", "increase", "push"}),
 }
+
+OUTRIGHT = frozenset({"named-easier", "named-harder"})
+WAYS_PLANNED = {"easier": frozenset({"lessen", "lessen-slightly"}), "harder": frozenset({"increase"})}
+"""Groups that hear the same words as the plan's own option: the two are not added up."""
+
+REPAIRED = ("bother", "cannot", "lessen", "increase", "push", "allowed", "instead")
+"""Groups whose words a misheard word may have been."""
+ALIKE, CLEARLY, SHORTEST_REPAIR = 0.82, 0.04, 3
+"""Least likeness by sound, lead over the next word, fewest phones of a word that is repaired. Our judgement."""
 
 
 @dataclass(frozen=True)
@@ -42,10 +63,14 @@ class Grammar:
     """The phrases of offers, compiled, with the weight of every group and of groups together."""
 
     phrases: PhraseSet
+    vocabulary: tuple[str, ...]
+    """The longer words of the ways and conditions: what a misheard word may have been."""
+    words: frozenset[str]
     weights: Mapping[str, Mapping[Direction, float]]
     together: tuple[tuple[frozenset[str], Mapping[Direction, float]], ...]
     plan_full: float
     plan_part: float
+    plan_again: float
 
 
 @cache
@@ -53,18 +78,53 @@ def offer_grammar(code: str) -> Grammar:
     """Read ``options.yaml`` of a language; once a process."""
     language = load_language(code)
     data = yaml.load((language.folder / "options.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
-    classes = {name: "(" + "|".join(words) + ")" for name, words in data["classes"].items()}
+    classes = {}
+    for name, words in data["classes"].items():
+        short = [f"{word}'s" for word in words] if name in data["short-forms"] else []
+        classes[name] = "(" + "|".join(words + short) + ")"
     groups = {
         name: [re.sub(r"<(\w+)>", lambda found: classes[found[1]], line) for line in group["phrases"]]
         for name, group in data["groups"].items()
     }
     return Grammar(
         phrases=compile_phrases(groups, language.numbers),
+        vocabulary=_vocabulary(groups),
+        words=frozenset(word for lines in groups.values() for line in lines for word in re.findall(r"[a-z']+", line)),
         weights={name: _weights(group) for name, group in data["groups"].items()},
         together=tuple((frozenset(row["all"]), _weights(row)) for row in data["together"]),
         plan_full=float(data["plan"]["full"]),
         plan_part=float(data["plan"]["part"]),
+        plan_again=float(data["plan"]["again"]),
     )
+
+
+def _vocabulary(groups: Mapping[str, list[str]]) -> tuple[str, ...]:
+    lines = (line for name in REPAIRED for line in groups[name])
+    words = {word for line in lines for word in re.findall(r"(?<![\w'])[a-z]+(?![\w'*])", line)}
+    by_sound = {sound_code(word): word for word in sorted(words, key=lambda word: (-len(word), word))}
+    return tuple(sorted(word for code, word in by_sound.items() if len(code) >= SHORTEST_REPAIR * CODE_LENGTH))
+
+
+def repaired_words(words: Words, grammar: Grammar, code: str) -> Words | None:
+    """Return the words with each unusual one read as the grammar's word that it sounds like; None if there is none.
+
+    A recogniser that mishears "knees" writes another word that sounds alike. Only words that are neither usual in a
+    class nor in the grammar are read anew, and only where one word of the grammar is clearly the most alike.
+    """
+    data = name_words(code)
+    known = grammar.words
+    odd = sorted({norm for norm in words.norm if norm.isalpha() and norm not in known and not usual(norm, data)})
+    odd = [norm for norm in odd if stem(norm) not in known]
+    if not odd:
+        return None
+    heard, ours = [sound_code(norm) for norm in odd], [sound_code(word) for word in grammar.vocabulary]
+    grid = cdist(heard, ours, scorer=Levenshtein.normalized_similarity, score_cutoff=ALIKE - 0.1, dtype=np.float32)
+    best = grid.argmax(axis=1)
+    top = grid[np.arange(len(odd)), best]
+    grid[np.arange(len(odd)), best] = 0.0
+    clear = (top >= ALIKE) & (top - grid.max(axis=1) >= CLEARLY)
+    anew = {odd[row]: grammar.vocabulary[best[row]] for row in np.flatnonzero(clear).tolist()}
+    return replace(words, norm=tuple([anew.get(norm, norm) for norm in words.norm])) if anew else None
 
 
 def _weights(row: Mapping[str, Any]) -> dict[Direction, float]:
@@ -105,11 +165,17 @@ def _parts(context: SpotContext, grammar: Grammar) -> list[_Part]:
     spans = [piece for first, last in context.spoken.sentences for piece in _pieces(first, last, context)]
     found: list[set[str]] = [set() for _ in spans]
     matches = find(grammar.phrases, context.spoken)
+    repaired = repaired_words(context.words, grammar, context.language.code)
+    if repaired is not None:
+        matches += find(grammar.phrases, SpokenText.of(repaired), REPAIRED)
     at = 0
     for match in sorted(matches, key=lambda match: match.first):
         while at + 1 < len(spans) and spans[at + 1][0] <= match.first:
             at += 1
         found[at].add(match.group)
+    for (first, last), groups in zip(spans, found, strict=True):
+        if last - first < ASKED_WORDS and context.words.text[last].endswith("?"):
+            groups.add("asked")
     wanted = _planned_options(context.plan)
     return [
         _Part(first, last, frozenset(groups), _plan_evidence(first, last, context, wanted, grammar))
@@ -140,7 +206,7 @@ def _planned_options(plan: Plan) -> dict[Direction, list[frozenset[str]]]:
     return {direction: sorted(texts, key=sorted) for direction, texts in wanted.items()}
 
 
-_SMALL = frozenset("the a an your of to and or in on at with it".split())
+_SMALL = frozenset(["the", "a", "an", "your", "of", "to", "and", "or", "in", "on", "at", "with", "it"])
 
 
 def _plan_evidence(
@@ -161,36 +227,54 @@ def _plan_evidence(
 
 
 def _score(groups: frozenset[str], planned: float, direction: Direction, grammar: Grammar) -> float:
-    total = planned + sum(grammar.weights[group][direction] for group in groups)
+    if groups & CONDITIONS:
+        groups = groups - {"if"}
+    ways = sum(grammar.weights[group][direction] for group in groups & WAYS_PLANNED[direction])
+    total = max(planned, ways + grammar.plan_again * (planned > 0 and ways > 0))
+    total += sum(grammar.weights[group][direction] for group in groups - WAYS_PLANNED[direction] - {"asked"})
     return total + sum(weights[direction] for needed, weights in grammar.together if needed <= groups)
 
 
 def _offers(parts: list[_Part], grammar: Grammar, context: SpotContext) -> list[_Offer]:
     """Return parts that are offers by themselves, then neighbours that are one together."""
     offers: list[_Offer] = []
-    best = [_best(part.groups, part.planned, grammar) for part in parts]
-    for part, (direction, score) in zip(parts, best, strict=True):
-        if score >= ENOUGH and _has_way(part.groups, part.planned, direction):
+    alone: list[bool] = []
+    for part in parts:
+        direction, score = _best(part.groups, part.planned, grammar)
+        bare = part.groups <= WAYS_PLANNED[direction] | {"asked", "form"}
+        fits = score >= (ENOUGH_BARE if bare else ENOUGH) and _has_way(part.groups, part.planned, direction)
+        alone.append(fits and ("asked" not in part.groups or bool(part.groups & OUTRIGHT)))
+        if alone[-1]:
             offers.append(_Offer(part.first, part.last, direction, score, part.groups))
-    for left, right, (_, one), (_, two) in zip(parts, parts[1:], best, best[1:], strict=False):
+    for left, right, one, two in zip(parts, parts[1:], alone, alone[1:], strict=False):
         gap = float(context.words.start_s[right.first] - context.words.end_s[left.last])
-        if one >= ENOUGH or two >= ENOUGH or gap > PAIR_GAP_S or not left.groups & CONDITIONS:
+        if one or gap > PAIR_GAP_S or not left.groups & CONDITIONS or right.last - left.first >= LONGEST_WORDS:
             continue
-        if right.last - left.first >= LONGEST_WORDS:
+        if two and "asked" not in left.groups:
             continue
-        groups = left.groups | right.groups
-        planned = (max(left.planned[0], right.planned[0]), max(left.planned[1], right.planned[1]))
-        direction, score = _best(groups, planned, grammar)
-        way = _has_way(right.groups, right.planned, direction)
-        if score - PAIR_COST >= ENOUGH and way:
-            offers.append(_Offer(left.first, right.last, direction, score - PAIR_COST, groups))
+        offer = _pair(left, right, grammar)
+        if offer is not None:
+            offers.append(offer)
     return sorted(offers, key=lambda offer: (offer.first, offer.last))
+
+
+def _pair(left: _Part, right: _Part, grammar: Grammar) -> _Offer | None:
+    """Read a condition and the sentence after it as one. The way must be in the second; an appetite needs none."""
+    groups = left.groups | right.groups
+    planned = (max(left.planned[0], right.planned[0]), max(left.planned[1], right.planned[1]))
+    direction, score = _best(groups, planned, grammar)
+    eager = direction == "harder" and {"asked", "push"} <= left.groups
+    if score - PAIR_COST < ENOUGH or not (eager or _has_way(right.groups, right.planned, direction)):
+        return None
+    return _Offer(left.first, right.last, direction, score - PAIR_COST, groups)
 
 
 def _best(groups: frozenset[str], planned: tuple[float, float], grammar: Grammar) -> tuple[Direction, float]:
     easier, harder = (
         _score(groups, worth, direction, grammar) for direction, worth in zip(DIRECTIONS, planned, strict=True)
     )
+    if easier >= ENOUGH and harder >= ENOUGH and planned[0] != planned[1]:
+        harder += PLAN_DECIDES if planned[1] > planned[0] else -PLAN_DECIDES
     return ("harder", harder) if harder > easier else ("easier", easier)
 
 
@@ -254,6 +338,3 @@ def _named_moves(
             if found:
                 return found
     return ()
-
-
-__all__ = ["Match", "offer_grammar", "spot_options"]

@@ -1,0 +1,117 @@
+"""Offers: precision and recall on invented sentences, then merging, scope, named moves, plan evidence, tolerance."""
+
+from pathlib import Path
+
+import pytest
+import yaml
+
+from analyzer.language import SpokenText, load_language
+from analyzer.model.events import OptionOffer
+from analyzer.model.plan import Block, Move, Plan
+from analyzer.spotting.context import SpotContext
+from analyzer.spotting.options import spot_options
+from tests.factory import words_from
+
+SENTENCES = yaml.safe_load((Path(__file__).parent / "options_sentences.yaml").read_text())
+NO_PLAN = Plan("none", ())
+BLOCKS = Plan(
+    "Invented",
+    (
+        Block(
+            "Legs",
+            "main",
+            moves=(
+                Move("Wall sit", 40.0, easier=("slide up the wall",)),
+                Move("Skater hop", 40.0, also=("skaters",), effort="hard", easier=("reach down less",)),
+            ),
+        ),
+    ),
+)
+
+
+def offers(*said: tuple[float, str], plan: Plan = NO_PLAN) -> tuple[OptionOffer, ...]:
+    words = words_from(said)
+    return spot_options(SpotContext(words, SpokenText.of(words), plan, load_language("en")))
+
+
+def alone(sentence: str) -> str:
+    """What the sentence offers between two that offer nothing: a direction, "neither" or "both"."""
+    found = offers((0.0, "Keep breathing and keep going."), (20.0, sentence), (60.0, "Long spine, soft shoulders."))
+    kinds = {offer.direction for offer in found}
+    return "neither" if not kinds else kinds.pop() if len(kinds) == 1 else "both"
+
+
+def test_enough_sentences_of_each_kind() -> None:
+    assert len(SENTENCES["easier"]) + len(SENTENCES["harder"]) >= 60
+    assert len(SENTENCES["neither"]) >= 60
+
+
+def test_precision_and_recall_on_invented_sentences() -> None:
+    heard = [(want, alone(sentence)) for want, sentences in SENTENCES.items() for sentence in sentences]
+    right = sum(want == got for want, got in heard if want != "neither")
+    precision = right / sum(got != "neither" for _, got in heard)
+    recall = right / sum(want != "neither" for want, _ in heard)
+    assert precision >= 0.9
+    assert recall >= 0.9
+
+
+def test_condition_and_way_in_two_sentences_are_one_offer_from_the_condition() -> None:
+    (offer,) = offers((3.0, "Wrists sore?"), (4.2, "Come down onto your forearms."), (9.0, "Look ahead."))
+    assert (offer.direction, offer.at_s, offer.text) == ("easier", 3.0, "Wrists sore? Come down onto your forearms.")
+
+
+def test_sentences_far_apart_are_not_read_together() -> None:
+    assert offers((3.0, "Wrists sore?"), (30.0, "Come down onto your forearms.")) == ()
+
+
+def test_neighbouring_sentences_of_one_offer_are_merged() -> None:
+    (offer,) = offers((0.0, "You can always drop to your knees."), (2.6, "Knees down is still a push-up."))
+    assert (offer.first, offer.last) == (0, 12)
+
+
+def test_opposite_offers_stay_apart() -> None:
+    found = offers((0.0, "You can always drop to your knees."), (2.6, "Want more? Add a pulse."))
+    assert [offer.direction for offer in found] == ["easier", "harder"]
+
+
+@pytest.mark.parametrize(
+    ("sentence", "scope"),
+    [
+        ("I'm showing the gentler version all the way through.", "block"),
+        ("You can hold the wall in every round.", "block"),
+        ("You can hold the wall if you wobble.", "move"),
+    ],
+)
+def test_blanket_offers_cover_the_block(sentence: str, scope: str) -> None:
+    (offer,) = offers((0.0, sentence))
+    assert offer.scope == scope
+
+
+def test_named_move_is_told() -> None:
+    (offer,) = offers((0.0, "For skaters, you can walk it instead."), plan=BLOCKS)
+    assert offer.moves == ((0, 1),)
+    (offer,) = offers((0.0, "You can walk it instead."), plan=BLOCKS)
+    assert offer.moves == ()
+
+
+def test_words_of_the_plans_own_option_are_evidence() -> None:
+    sentence = (0.0, "Slide up the wall when it bites.")
+    assert offers(sentence) == ()
+    assert [offer.direction for offer in offers(sentence, plan=BLOCKS)] == ["easier"]
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "If your back grumbles, niece on the mat.",
+        "You can drop to your niece.",
+        "Grab the liter pair if these feel like bricks.",
+    ],
+)
+def test_one_misheard_word_does_no_harm(sentence: str) -> None:
+    assert [offer.direction for offer in offers((0.0, sentence))] == ["easier"]
+
+
+def test_nothing_said_offers_nothing() -> None:
+    assert offers() == ()
+    assert offers((0.0, "...")) == ()
