@@ -205,7 +205,7 @@ def truth(script: Script) -> dict[str, list[dict[str, object]]]:
     lists: dict[str, list[dict[str, object]]] = {"!": [], "?": []}
     for kind, check, keys, note, index in script.notes:
         line = script.lines[index]
-        at = int(line.start_s or 0.0)
+        at = int(note_s(check, line, intervals))
         entry: dict[str, object] = {"check": check, **line.where, "at": f"{at // 60}:{at % 60:02d}"}
         for key, value in keys.items():
             entry[key] = int(value) if key == "round" and value else value
@@ -214,6 +214,15 @@ def truth(script: Script) -> dict[str, list[dict[str, object]]]:
                 del entry[key]
         lists[kind].append({**entry, "note": note})
     return {"intervals": intervals, "tags": tags, "findings": lists["!"], "traps": lists["?"]}
+
+
+def note_s(check: str, line: Line, intervals: list[dict[str, object]]) -> float:
+    """Return the time of a note: its line's, or the start of the first interval that it speaks of as a whole."""
+    whole = {"interval": ("block", "round", "move", "side"), "side": ("block", "round", "move"), "block": ("block",)}
+    whole |= {"easier": ("block", "round", "move"), "cue": ("block", "move")}
+    keys = whole.get(check.split("-")[0], ())
+    same = [entry for entry in intervals if all(entry[key] == line.where[key] for key in keys)]
+    return float(str(same[0]["start"])) if keys and same else line.start_s or 0.0
 
 
 def captions(words: list[Word]) -> str:
