@@ -20,6 +20,8 @@ from analyzer.model.transcript import Transcript
 from analyzer.spotting.calls import spot_calls
 from analyzer.spotting.context import SpotContext
 from analyzer.spotting.counts import spot_counts
+from analyzer.spotting.mentions import spot_mentions
+from analyzer.spotting.options import spot_options
 from analyzer.spotting.promises import spot_promises
 from analyzer.spotting.sides import spot_sides
 from analyzer.spotting.signals import spot_signals
@@ -29,7 +31,9 @@ __all__ = ["SPOTTERS", "SpotContext", "spot"]
 SPOTTERS: tuple[tuple[str, Callable[[SpotContext], tuple[Event, ...]]], ...] = (
     ("counts", spot_counts),
     ("calls", spot_calls),
+    ("mentions", spot_mentions),
     ("signals", spot_signals),
+    ("options", spot_options),
     ("sides", spot_sides),
     ("promises", spot_promises),
 )
