@@ -25,6 +25,7 @@ from analyzer.model.transcript import Floats, Transcript
 
 MIN_WORK_S = 4.0
 STEP_S = 0.05
+ONE_CHANGE_S = 2.5  # an end and a start this close are one change to a count
 EARNED = 2.5  # nats that an interval in its place usually earns from names and lengths
 EARNED_COUNT = 3.0  # and from each count to a change
 JOIN_S = 1.2  # a join without rest still takes a breath: the usual gap where the plan says none
@@ -33,12 +34,14 @@ _EXTRA_FADE = 0.7  # a name counts less for work that the plan does not have
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Marks:
-    """Evidence arrays for every node, shapes (nodes, m); the half-way bonus of pairs, (m, band); the tilt, (m,)."""
+    """Evidence arrays for every node, shapes (nodes, m); the half-way bonus of pairs, (m, band); the tilt, (m,);
+    what counts alone say, (m,)."""
 
     start: Floats
     end: Floats
     pairs: Floats
     tilt: Floats
+    lands: Floats
 
 
 def work_reach_s(length_s: float) -> float:
@@ -75,7 +78,7 @@ def gather_marks(
         else:
             iv = schedule.intervals[node.planned]
             own = refs[(iv.block, iv.move)]
-            own_start, own_inside = np.maximum(own.start, 0.0) if node.second else own.start, own.inside
+            own_start, own_inside = own.again if node.second else own.start, own.inside
         inside = shared.inside + own_inside
         start[k] = shared.start + own_start + side[(node.side, node.second)] + shared.gap_inside - inside
         if node.round_opens:
@@ -93,7 +96,7 @@ def gather_marks(
 
     half_pairs(at, events.calls, add)
     lands = np.sort([c.lands_s for c in events.counts if c.role == "seconds"])
-    return Marks(start, end, pairs, EARNED_COUNT * np.searchsorted(lands, at.time_s))
+    return Marks(start, end, pairs, EARNED_COUNT * np.searchsorted(lands, at.time_s), shared.lands)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,13 +134,14 @@ def _work_kernel(at: Candidates, length_s: float, prior: LengthPrior, pairs: Flo
     return Kernel.of(np.where(ok, weight, NEG))
 
 
-def _gap_kernel(at: Candidates, gap_s: float, prior: LengthPrior, reach_s: float) -> Kernel:
+def _gap_kernel(at: Candidates, gap_s: float, prior: LengthPrior, reach_s: float, lands: Floats) -> Kernel:
     band = band_of(at.time_s, reach_s)
     target, inside = banded(at.time_s, band)
     took = at.time_s[target] - at.time_s[:, None]
     same = np.arange(band)[None, :] == 0
     ok = inside & (same | (at.edge[target] > at.edge[:, None]))
-    return Kernel.of(np.where(ok, _tabled(took, prior, max(gap_s, JOIN_S), at), NEG))
+    twice = np.where(took < ONE_CHANGE_S, np.minimum(lands[target], lands[:, None]), 0.0)
+    return Kernel.of(np.where(ok, _tabled(took, prior, max(gap_s, JOIN_S), at) - twice, NEG))
 
 
 def _gap_key(arc: Arc) -> tuple[float, bool, bool]:
@@ -156,7 +160,7 @@ def assemble(
     gaps = []
     for gap, talk, loose in keys:
         prior = using.talk if talk else using.gap
-        gaps.append(_gap_kernel(at, gap, prior.looser() if loose else prior, gap_reach_s(gap, talk)))
+        gaps.append(_gap_kernel(at, gap, prior.looser() if loose else prior, gap_reach_s(gap, talk), marks.lands))
     number = {key: k for k, key in enumerate(keys)}
     ends = using.talk.looser()
     return Problem(

@@ -64,10 +64,10 @@ class Weights:
     """A preview inside work: paid back where the end is near."""
     own_preview_inside: float = -1.5
     """Nobody announces what is already being done (on top of ``preview_inside``)."""
-    switch_word: float = 1.8
-    """"Other side" at the start of the second side."""
-    second_unsaid: float = -1.5
-    """A second side that nothing marks (on top of the marks' own weight)."""
+    second_marked: float = 2.0
+    """"Other side", or the side's name, where the second side starts."""
+    second_unmarked: float = -3.0
+    """A second side that nothing marks: coaches all but always say it."""
     side_match: float = 1.3
     round_word: float = 1.0
     round_inside: float = -0.8
@@ -86,6 +86,7 @@ class Weights:
 
 
 WEIGHTS = Weights()
+LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
 _TEEN_TY = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
 _MISHEARD = {**_TEEN_TY, **{v: k for k, v in _TEEN_TY.items()}}
 
@@ -98,6 +99,8 @@ class Shared:
     end: Floats
     inside: Floats
     gap_inside: Floats
+    lands: Floats
+    """The part of both ``start`` and ``end`` that a count gives: it marks one change, not two."""
 
 
 def _running(events: Sequence[Event], values: Sequence[float], at: Candidates) -> Floats:
@@ -210,6 +213,7 @@ def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: W
         end=base + lands + call_end + np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview),
         inside=inside,
         gap_inside=gap_inside,
+        lands=lands,
     )
 
 
@@ -258,9 +262,10 @@ def half_pairs(at: Candidates, calls: Sequence[TimeCall], add: Callable[[slice, 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NameEvidence:
-    """What names say about one planned move: arrays over candidates."""
+    """What names say about one planned move: arrays over candidates. ``again``: for a second side's start."""
 
     start: Floats
+    again: Floats
     inside: Floats
 
 
@@ -278,8 +283,8 @@ def name_evidence(at: Candidates, mentions: Sequence[Mention], ref: MoveRef, w: 
                 fade = 1.0 if m.context == "plain" else 0.5
                 _raise_to(own, where, np.where(early, fade * w.name_starts * trust * near, 0.0))
             if m.context != "past":
-                low, high = np.searchsorted(at.time_s, [m.at_s + 0.5, m.at_s + 25.0])
-                fall = np.clip(1.0 - (at.time_s[low:high] - m.at_s - 7.0 - m.u_s) / 15.0, 0.0, 1.0)
+                low, high = np.searchsorted(at.time_s, [m.at_s + 0.5, m.at_s + 40.0])
+                fall = np.interp(at.time_s[low:high] - m.at_s - m.u_s, *LEAD_FADES)
                 value = {"preview": w.name_announced, "plain": w.name_led, "demo": 0.4 * w.name_led}[m.context]
                 _raise_to(led, slice(int(low), int(high)), value * trust * fall)
             if m.context == "preview":
@@ -295,7 +300,8 @@ def name_evidence(at: Candidates, mentions: Sequence[Mention], ref: MoveRef, w: 
             values.append((w.name_inside if mine else w.name_other_inside) * trust if plain else 0.0)
     named = np.maximum(own, led) + 0.4 * np.minimum(own, led)
     named = named + w.name_absent * np.clip(1.0 - named, 0.0, 1.0)
-    return NameEvidence(named + np.where(own > 0.3, 0.0, other), _running(mentions, values, at))
+    other = np.where(own > 0.3, 0.0, other)
+    return NameEvidence(named + other, 0.3 * own + other, _running(mentions, values, at))
 
 
 def side_evidence(at: Candidates, events: Events, side: Side | None, second: bool, w: Weights = WEIGHTS) -> Floats:
@@ -310,12 +316,12 @@ def side_evidence(at: Candidates, events: Events, side: Side | None, second: boo
         total[where] += (w.side_match if call.side == side else -w.side_match) * near
     np.clip(total, -1.5 * w.side_match, 1.5 * w.side_match, out=total)
     if second:
-        switched = np.zeros(len(at))
+        marked = np.clip(total / w.side_match, 0.0, 1.0)
         for s in events.signals:
             if s.kind == "switch":
                 where, near = _near(at, s.at_s - 0.5, s.end_s + 0.5, 2.5 + s.u_s)
-                _raise_to(switched, where, w.switch_word * s.strength * near)
-        total = np.minimum(total + switched, 2.5 * w.switch_word) + w.second_unsaid
+                _raise_to(marked, where, s.strength * near)
+        total = total + w.second_unmarked + marked * (w.second_marked - w.second_unmarked)
     return total
 
 

@@ -27,7 +27,7 @@ COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
 COST_SWAP = 5.5
 COST_BLOCKS = 6.0
 COST_SIDES = 0.7
-COST_ONE_SIDE = 4.5  # an ``each`` move worked on one side only
+COST_ONE_SIDE = 4.0  # an ``each`` move worked on one side only
 COST_EXTRA = 8.0
 MAX_SKIP = 24
 
