@@ -18,7 +18,7 @@ from rapidfuzz.distance import Levenshtein
 from rapidfuzz.process import cdist
 
 from analyzer.language.patterns import Match, find
-from analyzer.language.sound import sound_code
+from analyzer.language.sound import CODE_LENGTH, sound_code
 from analyzer.model.events import Mention, MoveRef
 from analyzer.model.transcript import Ints, Words
 from analyzer.spotting.context import SpotContext
@@ -35,7 +35,7 @@ WINNER_BY = 0.07
 """How much more alike the best move must be than the next best one."""
 OFTEN = 8
 """A word said this often is itself, not a slip of the recogniser."""
-EXACT_RANK, LONGER_RANK = 0.1, 0.12
+EXACT_RANK, LONGER_RANK = 0.06, 0.16
 """Where two readings share words: what right letters are worth, and each word more of the name."""
 ORDINARY_ALONE, ORDINARY_INSIDE = 0.7, 0.35
 CHAIN_GAP_S, CHAIN_MOVES, CHAIN_SCORE = 12.0, 3, 0.65
@@ -76,8 +76,9 @@ def spot_mentions(context: SpotContext) -> tuple[Mention, ...]:
         return ()
     runs = _runs(context.words, data, {name.key for name in names})
     marks = find(data.phrases, context.spoken)
-    supported = _supported(context.words, marks)
-    candidates = _spelt(runs, names) + _sounded(runs, names, supported, data)
+    breaks = [bool(c) or t[-1:] in ",;:" for c, t in zip(context.words.closes, context.words.text, strict=True)]
+    supported = _supported(context.words, marks, breaks)
+    candidates = _spelt(runs, names) + _sounded(runs, names, supported, breaks, data)
     hits = sorted(_apart(candidates, len(context.words)), key=lambda hit: hit.place.first)
     return _with_context([_weigh(hit, context.words, marks) for hit in hits], context.words, marks)
 
@@ -138,7 +139,16 @@ def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
     return kept
 
 
-def _sounded(runs: Runs, names: tuple[Name, ...], supported: Callable[[_Place], bool], data: NameWords) -> list[_Hit]:
+def _sounded(
+    runs: Runs,
+    names: tuple[Name, ...],
+    supported: Callable[[_Place], bool],
+    breaks: list[bool],
+    data: NameWords,
+) -> list[_Hit]:
+    def inner_break(place: _Place) -> bool:
+        return any(breaks[place.first : place.last])
+
     own = {name.key for name in names}
     hits: list[_Hit] = []
     for size in range(1, MOST_WORDS + 1):
@@ -153,8 +163,11 @@ def _sounded(runs: Runs, names: tuple[Name, ...], supported: Callable[[_Place], 
         owners = [n for _, n in rows]
         for row in np.flatnonzero(grid.max(axis=1) > 0).tolist():
             best = _best(grid[row], owners, names)
-            if best is not None:
-                hits.extend(_placed(best[0], best[1], runs[some[row]], supported))
+            if best >= 0:
+                name = names[owners[best]]
+                places = [place for place in runs[some[row]] if not inner_break(place)]
+                phones = len(codes[best]) // CODE_LENGTH
+                hits.extend(_placed(name, phones, float(grid[row, best]), places, supported))
     return hits
 
 
@@ -163,24 +176,24 @@ def _may_be_misheard(run: Run, own: set[str], data: NameWords) -> bool:
     return any(stem(word) not in own and not usual(word, data) for word in run)
 
 
-def _best(scores: npt.NDArray[np.float32], owners: list[int], names: tuple[Name, ...]) -> tuple[Name, float] | None:
-    """Return the most alike name and its likeness, None when another move's name is nearly as alike."""
+def _best(scores: npt.NDArray[np.float32], owners: list[int], names: tuple[Name, ...]) -> int:
+    """Return the column of the most alike name, -1 when another move's name is nearly as alike."""
     order = np.argsort(-scores, kind="stable")
-    winner = names[owners[order[0]]]
-    top = float(scores[order[0]])
+    winner = set(names[owners[order[0]]].moves)
     for place in order[1:]:
-        rival = names[owners[place]]
-        if scores[place] < top - WINNER_BY:
+        if scores[place] < scores[order[0]] - WINNER_BY:
             break
-        if not set(rival.moves) & set(winner.moves):
-            return None
-    return winner, top
+        if not winner & set(names[owners[place]].moves):
+            return -1
+    return int(order[0])
 
 
-def _placed(name: Name, likeness: float, places: list[_Place], supported: Callable[[_Place], bool]) -> list[_Hit]:
+def _placed(
+    name: Name, phones: int, likeness: float, places: list[_Place], supported: Callable[[_Place], bool]
+) -> list[_Hit]:
     """Return where the run may stand for the name, given how alike it is and what speaks for a name there."""
     single = name.words == 1
-    limit = LIKENESS.get(name.phones, LIKENESS_LONG)
+    limit = LIKENESS.get(phones, LIKENESS_LONG)
     easier = limit - (SUPPORT if single else SUPPORT_LONG)
     if single and name.ordinary:
         limit, easier = 1.01, limit  # an ordinary word is believed misheard only where a name is expected
@@ -190,14 +203,13 @@ def _placed(name: Name, likeness: float, places: list[_Place], supported: Callab
     return [_Hit(p, name, score, False) for p in places if likeness >= limit or supported(p)]
 
 
-def _supported(words: Words, marks: list[Match]) -> Callable[[_Place], bool]:
+def _supported(words: Words, marks: list[Match], breaks: list[bool]) -> Callable[[_Place], bool]:
     """Return what tells whether a place speaks for a name: said alone between breaks, or after "next" and the like."""
     announced = np.zeros(len(words) + 4, dtype=np.bool_)
     for mark in marks:
         if mark.group in ("announces_before", "lists"):
             announced[mark.last + 1 : mark.last + 4] = True
     opens = words.opens
-    breaks = [bool(close) or text[-1:] in ",;:" for close, text in zip(words.closes, words.text, strict=True)]
 
     def supported(place: _Place) -> bool:
         before = bool(opens[place.first]) or (place.first > 0 and bool(opens[place.first - 1]))

@@ -12,7 +12,7 @@ import yaml
 
 from analyzer.language import load_language
 from analyzer.language.patterns import PhraseSet, compile_phrases
-from analyzer.language.sound import CODE_LENGTH, sequence_code
+from analyzer.language.sound import sequence_code
 from analyzer.model.events import MoveRef
 from analyzer.model.plan import Plan
 
@@ -91,11 +91,6 @@ class Name:
     moves: tuple[MoveRef, ...]
     weight: float
     ordinary: bool
-
-    @property
-    def phones(self) -> int:
-        """Number of phones of the shortest form."""
-        return min(len(code) for code in self.codes) // CODE_LENGTH
 
 
 def names_of(plan: Plan, data: NameWords) -> tuple[Name, ...]:
