@@ -13,6 +13,7 @@ from analyzer.model.transcript import Problem
 
 MAX_BYTES = 64 * 1024 * 1024  # an eight-hour class in the wordiest form is under 10 MB
 _SAMPLE = 64 * 1024  # enough letters to guess an encoding from
+_FEW_ACCENTS = 0.12
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF32_LE, "utf-32"),
@@ -114,11 +115,19 @@ def _wide_codec(data: bytes) -> str | None:
 
 
 def _guess(data: bytes, name: str) -> tuple[str, Problem]:
-    """Return the text in the likeliest legacy encoding; Western European where nothing speaks for another."""
-    from charset_normalizer import from_bytes  # slow to import and rarely needed
+    """Return the text in the likeliest legacy encoding.
 
-    best = from_bytes(data[:_SAMPLE]).best()
-    for codec in (best.encoding if best is not None else "cp1252", "cp1252", "latin-1"):
+    Where few bytes are beyond ASCII they are the accented letters of a Western European page: a statistical guess
+    on so few is worse than that. Else the guess decides.
+    """
+    sample = data[:_SAMPLE]
+    likely = "cp1252"
+    if sum(byte > 127 for byte in sample) > _FEW_ACCENTS * len(sample):
+        from charset_normalizer import from_bytes  # slow to import and rarely needed
+
+        best = from_bytes(sample).best()
+        likely = best.encoding if best is not None else likely
+    for codec in (likely, "cp1252", "latin-1"):
         try:
             text = data.decode(codec)
         except (UnicodeDecodeError, LookupError):

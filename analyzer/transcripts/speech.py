@@ -14,7 +14,7 @@ from analyzer.language import load_language
 # Articulation about 5 syllables a second, pauses apart (Jacewicz et al., JASA 128(2), 2010). Half of a word's length
 # goes by syllables, half by letters (about three a syllable), as "stretched" takes longer than "a".
 SYLLABLE_S = 0.10
-LETTER_S = 0.034
+LETTER_S = 0.033
 # Natural speech tops out near 8 to 10 syllables a second (common practice); nothing is said faster.
 FASTEST_SYLLABLE_S = 0.10
 COUNTED_S = 0.40  # a counted number, spoken alone, takes 0.3 to 0.5 s (common practice)
@@ -25,8 +25,8 @@ NOT_A_NUMBER = -100
 _CORE = re.compile(r"[^\W_](?:.*[\w%])?|%", re.DOTALL)
 _VOWELS = re.compile(r"[aeiouyàáâäãåæèéêëìíîïòóôöõøœùúûüýÿ]+")
 _PIECES = re.compile(r"[0-9]+|[^\W\d_]+")
-_SILENT = re.compile(r"(?:[^aeiouyl]e|[aeiouy]le|[^aeiouytd]ed|[^aeiouysxzcg]es)$")
-_SYLLABIC = re.compile(r"(?:ism|isms|thm|n't)$")
+_SILENT = re.compile(r"(?:[^aeiouyl]e|[aeiouy]le|[^aeiouytd]ed|[^aeiouysxzcgl]es|[aeiouy]les)$")
+_SYLLABIC = re.compile(r"(?:ism|isms|thm|[dst]n't|[^aeiouyt]i(?:er|est))$")
 _CLOSERS = "\"'”’)]»"
 _ONES = (2, 1, 1, 1, 1, 1, 1, 2, 1, 1, 1, 3, 1, 2, 2, 2, 2, 3, 2, 2)  # zero to nineteen, as CMUdict has them
 _TENS = (0, 1, 2, 2, 2, 2, 2, 3, 2, 2)

@@ -35,7 +35,7 @@ from analyzer.transcripts.word_grain import time_given_words
 PAUSE_COMMA_S, PAUSE_SENTENCE_S = 0.15, 0.45
 COUNT_STEP_S = 1.0  # a count to a change runs at a number a second (common practice)
 # Dirichlet weights of a pause after a word: nothing, comma, sentence end, inside a count.
-WEIGHT_WORD, WEIGHT_COMMA, WEIGHT_SENTENCE, WEIGHT_COUNT = 0.05, 0.35, 0.9, 0.3
+WEIGHT_WORD, WEIGHT_COMMA, WEIGHT_SENTENCE, WEIGHT_COUNT = 0.05, 0.35, 0.9, 0.1
 # Weight of silence before a caption's end: little where the next one leaves a gap (the end marks the end of speech);
 # else as after any word, by the stop (none, comma, sentence end). A stamp is set by the clock, and a clock strikes in
 # a long pause more often than in a short one: the pause before it is size-biased, which adds up to one to a weight,

@@ -13,7 +13,7 @@ from analyzer.transcripts import read_transcript
 Read = Callable[..., Transcript]
 
 
-@pytest.fixture()
+@pytest.fixture
 def read(tmp_path: Path) -> Read:
     def write_and_read(content: str | bytes, name: str = "take.txt") -> Transcript:
         path = tmp_path / name

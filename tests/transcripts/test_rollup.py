@@ -9,12 +9,12 @@ ROLLUP = """WEBVTT
 Kind: captions
 
 00:00:01.000 --> 00:00:02.400 align:start position:0%
- 
+{blank}
 and<00:00:01.300><c> sit</c><00:00:01.700><c> back</c>
 
 00:00:02.400 --> 00:00:02.410 align:start position:0%
 and sit back
- 
+{blank}
 
 00:00:02.410 --> 00:00:04.000 align:start position:0%
 and sit back
@@ -22,7 +22,7 @@ three<00:00:03.200><c> two</c>
 
 00:00:04.000 --> 00:00:04.010 align:start position:0%
 three two
- 
+{blank}
 
 00:00:04.200 --> 00:00:05.000 align:start position:0%
 three two
@@ -30,7 +30,7 @@ rest
 
 00:00:05.000 --> 00:00:05.010 align:start position:0%
 rest
- 
+{blank}
 
 00:00:08.000 --> 00:00:09.000 align:start position:0%
 rest
@@ -38,8 +38,8 @@ rest
 
 00:00:09.000 --> 00:00:09.010 align:start position:0%
 rest
- 
-"""
+{blank}
+""".replace("{blank}", " ")
 
 NEW = {
     "first caption": ([], ["a"], ["a"]),
@@ -81,5 +81,8 @@ def test_repeated_lines_without_inline_times_are_dropped():
 
 
 def test_a_refrain_does_not_make_a_rollup():
-    blocks = tuple(Block(1000 * i, 1000 * i + 900, text) for i, text in enumerate(("go\nup", "up\ndown", "left", "right", "in", "out")))
+    blocks = tuple(
+        Block(1000 * i, 1000 * i + 900, text)
+        for i, text in enumerate(("go\nup", "up\ndown", "left", "right", "in", "out"))
+    )
     assert drop_repeated_lines(blocks) == blocks

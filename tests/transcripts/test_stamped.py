@@ -28,7 +28,9 @@ def test_layouts(read, case):
 
 
 def test_ranges_give_an_end(read):
-    captions = read("0:01 - 0:20 good morning all\n0:21 – 0:40 feet apart\n1:01 --> 1:20 rest\n".replace("-->", "to")).captions
+    captions = read(
+        "0:01 - 0:20 good morning all\n0:21 – 0:40 feet apart\n1:01 --> 1:20 rest\n".replace("-->", "to")
+    ).captions
     assert [(c.start_ms, c.end_ms, c.text) for c in captions] == [
         (1000, 20000, "good morning all"),
         (21000, 40000, "feet apart"),
@@ -46,7 +48,10 @@ SPEAKERS = {
 @pytest.mark.parametrize("case", SPEAKERS)
 def test_speakers(read, case):
     captions = read(SPEAKERS[case]).captions
-    assert [(c.start_ms, c.speaker, c.text) for c in captions] == [(1000, "Coach A", "march on"), (21000, "Guest", "why")]
+    assert [(c.start_ms, c.speaker, c.text) for c in captions] == [
+        (1000, "Coach A", "march on"),
+        (21000, "Guest", "why"),
+    ]
 
 
 def test_a_time_in_the_text_of_a_bracketed_file_is_spoken(read):
@@ -73,7 +78,9 @@ def test_a_stamp_out_of_range_is_skipped_up_to_the_next_stamp(read):
 
 
 def test_text_before_the_first_stamp_is_reported(read):
-    assert [p.found for p in read("A title\n[0:01] march on\n[0:05] rest\n").problems] == ["text before the first stamp"]
+    assert [p.found for p in read("A title\n[0:01] march on\n[0:05] rest\n").problems] == [
+        "text before the first stamp"
+    ]
 
 
 def test_only_a_broken_stamp_is_an_error_that_names_the_line(read):

@@ -27,7 +27,9 @@ FORMS = {
     "font tags": TWO.replace("Hello all", '<font color="#ff0000">Hello</font> all'),
 }
 
-times = st.lists(st.integers(1, 5000), min_size=4, max_size=24).map(lambda gaps: [sum(gaps[: i + 1]) for i in range(len(gaps))])
+times = st.lists(st.integers(1, 5000), min_size=4, max_size=24).map(
+    lambda gaps: [sum(gaps[: i + 1]) for i in range(len(gaps))]
+)
 
 
 @pytest.mark.parametrize("case", FORMS)
@@ -46,7 +48,10 @@ def test_subrip_forms(read, case):
 def test_times_agree_with_two_other_readers(stamps):
     pairs = list(zip(stamps[::2], stamps[1::2], strict=False))
     text = srt.compose(
-        [srt.Subtitle(i + 1, timedelta(milliseconds=a), timedelta(milliseconds=b), f"word {i}") for i, (a, b) in enumerate(pairs)]
+        [
+            srt.Subtitle(i + 1, timedelta(milliseconds=a), timedelta(milliseconds=b), f"word {i}")
+            for i, (a, b) in enumerate(pairs)
+        ]
     )
     ours = [(block.start_ms, block.end_ms) for block in read_subrip(text, "x.srt").blocks]
     theirs = [(s.start // timedelta(milliseconds=1), s.end // timedelta(milliseconds=1)) for s in srt.parse(text)]
@@ -103,7 +108,9 @@ def test_ass_dialogue_without_comments_and_drawings(read):
 @given(times)
 def test_ass_times_agree_with_the_library_that_wrote_them(stamps):
     subs = pysubs2.SSAFile()
-    subs.events = [pysubs2.SSAEvent(a * 10, b * 10, text="word") for a, b in zip(stamps[::2], stamps[1::2], strict=False)]
+    subs.events = [
+        pysubs2.SSAEvent(a * 10, b * 10, text="word") for a, b in zip(stamps[::2], stamps[1::2], strict=False)
+    ]
     text = subs.to_string("ass")
     assert detect_form(text, "x") == "ass"
     captions = to_transcript(read_ass(text, "x"), "x", "").captions

@@ -50,7 +50,8 @@ def test_times_agree_with_another_reader(read):
 
 def test_nested_times_add_up_and_sequences_follow_each_other(read):
     body = '<div begin="10s"><p begin="1s" end="2s">first one</p></div>'
-    body += '<div begin="20s" timeContainer="seq"><p dur="2s">second<br/>one</p><p dur="3s">third <span>one</span></p></div>'
+    body += '<div begin="20s" timeContainer="seq"><p dur="2s">second<br/>one</p>'
+    body += '<p dur="3s">third <span>one</span></p></div>'
     captions = read(document(body)).captions
     assert [(c.start_ms, c.end_ms, c.text) for c in captions] == [
         (11000, 12000, "first one"),

@@ -109,7 +109,9 @@ def test_every_skipped_caption_is_reported_with_its_line(read):
 
 
 def test_milliseconds_are_kept_and_agree_with_the_library(read):
-    text = H + "\n\n".join(f"00:{m:02d}:{s:02d}.{ms:03d} --> 00:59:59.999\nword" for m, s, ms in ((0, 1, 7), (3, 4, 999)))
+    text = H + "\n\n".join(
+        f"00:{m:02d}:{s:02d}.{ms:03d} --> 00:59:59.999\nword" for m, s, ms in ((0, 1, 7), (3, 4, 999))
+    )
     captions = read(text).captions
     assert [c.start_ms for c in captions] == [c.start_time.in_milliseconds() for c in webvtt.from_string(text)]
     assert [c.start_ms for c in captions] == [1007, 184999]

@@ -13,7 +13,10 @@ WORDS = [
     {"word": " Rest.", "start": 4.0, "end": 4.4, "probability": 0.9},
 ]
 SHAPES = {
-    "segments": {"language": "en", "segments": [{"start": 1.0, "end": 4.4, "text": " And push-ups. Rest.", "words": WORDS}]},
+    "segments": {
+        "language": "en",
+        "segments": [{"start": 1.0, "end": 4.4, "text": " And push-ups. Rest.", "words": WORDS}],
+    },
     "flat list": WORDS,
     "words object": {"words": WORDS},
 }
@@ -32,7 +35,9 @@ def test_shapes(read, case):
 
 
 def test_text_instead_of_word_and_stamps_instead_of_seconds(read):
-    words = read(json.dumps([{"text": "and", "start": "0:01.5", "end": "0:02"}, {"text": "go", "start": "3", "end": 3.5}])).words
+    words = read(
+        json.dumps([{"text": "and", "start": "0:01.5", "end": "0:02"}, {"text": "go", "start": "3", "end": 3.5}])
+    ).words
     assert words.start_s.tolist() == [1.5, 3.0]
 
 
@@ -45,7 +50,10 @@ def test_segments_without_words_are_captions(read):
     segments = [{"start": 1.0, "end": 3.0, "text": " March on."}, {"start": 4.0, "end": 5.0, "text": " Rest."}]
     transcript = read(json.dumps({"segments": segments}))
     assert transcript.grain == "cue"
-    assert [(c.start_ms, c.end_ms, c.text) for c in transcript.captions] == [(1000, 3000, "March on."), (4000, 5000, "Rest.")]
+    assert [(c.start_ms, c.end_ms, c.text) for c in transcript.captions] == [
+        (1000, 3000, "March on."),
+        (4000, 5000, "Rest."),
+    ]
 
 
 def test_words_without_a_time_lie_between_their_neighbours(read):
@@ -55,13 +63,22 @@ def test_words_without_a_time_lie_between_their_neighbours(read):
     assert words.earliest_s[1] <= 1.0
 
 
-BAD_TIMES = {"NaN": "NaN", "Infinity": "Infinity", "negative": "-3.0", "huge": "1e300", "a list": "[1]", "a word": '"soon"'}
+BAD_TIMES = {
+    "NaN": "NaN",
+    "Infinity": "Infinity",
+    "negative": "-3.0",
+    "huge": "1e300",
+    "a list": "[1]",
+    "a word": '"soon"',
+}
 
 
 @pytest.mark.parametrize("case", BAD_TIMES)
 def test_a_bad_time_is_skipped_and_reported(read, case):
     bad = f'{{"word": "lost", "start": {BAD_TIMES[case]}, "end": 2.0}}'
-    transcript = read(f'[{{"word": "one", "start": 1.0, "end": 1.5}}, {bad}, {{"word": "two", "start": 3.0, "end": 3.5}}]')
+    transcript = read(
+        f'[{{"word": "one", "start": 1.0, "end": 1.5}}, {bad}, {{"word": "two", "start": 3.0, "end": 3.5}}]'
+    )
     assert transcript.words.norm == ("one", "two")
     assert [(p.kind, p.place) for p in transcript.problems] == [("skipped", "item 2")]
 
