@@ -38,6 +38,8 @@ class NumberWords:
     def of(cls, data: Mapping[str, Any]) -> NumberWords:
         """Build from the content of a ``numbers.yaml``; a missing key raises ``KeyError``."""
         values = {**data["ones"], **data["tens"], **dict.fromkeys(data["articles"], 1)}
+        small = {word: value for word, value in data["ones"].items() if 0 < value < 10}
+        values |= {ten + one: data["tens"][ten] + small[one] for ten in data["tens"] for one in small}
         number = _number_pattern(data)
         pairs = [(int(low), int(high)) for low, high in data["alike"]]
         return cls(
@@ -155,7 +157,7 @@ def _any(words: Iterable[str]) -> str:
 def _number_pattern(data: Mapping[str, Any]) -> str:
     """Bounded pattern of a number: no part of it repeats, and no word is tried twice, so matching is linear."""
     small = {word for word, value in data["ones"].items() if 0 < value < 10}
-    below_100 = f"(?:{_any(data['tens'])}(?: {_any(small)})?|{_any(data['ones'])})"
+    below_100 = f"(?:{_any(data['tens'])}(?: ?{_any(small)})?|{_any(data['ones'])})"
     joined = f"(?:{_any(data['joiners'])} )?"
     hundred = f" {data['hundred']}(?: {joined}{below_100})?"
     below_1000 = f"(?:{below_100}(?:{hundred})?|{_any(data['articles'])}{hundred})"

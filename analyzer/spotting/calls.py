@@ -63,7 +63,7 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
     ):
         return False
     if kind == "half":
-        return what != "clause" or _is_clause(match, context)
+        return what != "clause" or (_is_clause(match, context) and context.ends_clause(match.last))
     if what.isdigit():
         return True
     if match.number is None or not 0 < match.number <= LONGEST_S:
@@ -79,7 +79,7 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
 def _is_clause(match: Match, context: SpotContext) -> bool:
     """Whether punctuation parts these words from the rest of the sentence on both sides."""
     opens = context.spoken.text[match.start - 2] == "|" or context.breaks_before(match.first)
-    return opens and context.ends_clause(match.last)
+    return opens and (context.ends_clause(match.last) or not context.punctuated)
 
 
 def _bare_seconds(match: Match, context: SpotContext) -> bool:

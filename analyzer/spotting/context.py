@@ -10,6 +10,9 @@ from analyzer.model.transcript import Transcript, Words
 
 PAUSE_S = 0.35
 """A silence from here on parts what was said (common practice, no source)."""
+MARKS = tuple(",.;:!?…")
+FEWEST_MARKS = 0.02
+"""Marks a word below which a transcript counts as unpunctuated (our judgement; running text has about 0.15)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,11 +23,15 @@ class SpotContext:
     spoken: SpokenText
     plan: Plan
     language: Language
+    punctuated: bool = True
+    """False where the transcript has hardly any punctuation: then a sentence's end can't be told from its words."""
 
     @classmethod
     def of(cls, transcript: Transcript, plan: Plan, language: Language) -> SpotContext:
         """Prepare a transcript; linear in its words."""
-        return cls(transcript.words, SpokenText.of(transcript.words), plan, language)
+        words = transcript.words
+        marks = sum(text[-1:] in MARKS for text in words.text)
+        return cls(words, SpokenText.of(words), plan, language, marks >= FEWEST_MARKS * len(words))
 
     def place(self, first: int, last: int) -> tuple[int, int, float, float, float, str]:
         """Return the fields every event starts with, for the words ``first`` to ``last`` (both included)."""

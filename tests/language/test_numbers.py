@@ -49,7 +49,7 @@ SAID = [
     ("twenty eleven", None),
     ("a", None),
     ("", None),
-    ("fortyfive", None),
+    ("fortyfive", 45),
     ("seconds", None),
 ]
 

@@ -1,5 +1,7 @@
 """Time calls: what is one, what only looks like one, what it is about."""
 
+from dataclasses import replace
+
 import pytest
 
 from analyzer.language import load_language
@@ -51,6 +53,13 @@ LEFT = [
     ("Hang on for fifteen more seconds.", 15),
     ("Twenty two go, shoulders down.", 20),
     ("A quarter of a minute left.", 15),
+    ("This is your ten second warning.", 10),
+    ("Last minute, give it all.", 60),
+    ("Ten seconds until rest.", 10),
+    ("In five seconds we change.", 5),
+    ("Hold here for another ten seconds.", 10),
+    ("Last fifteen seconds of this block.", 15),
+    ("twentyfive seconds left", 25),
 ]
 
 
@@ -140,6 +149,16 @@ NOT_CALLS = [
     "One left, then swap.",
     "Wait a second.",
     "Give me a second.",
+    "When we get to halfway, we'll swap legs.",
+    "We'll swap at halfway.",
+    "Halfway through we change legs.",
+    "Are we halfway yet?",
+    "Who has thirty seconds in them?",
+    "It's a one minute hold.",
+    "You have ten seconds to get to the floor.",
+    "Ten seconds to change over.",
+    "At thirty seconds I'll tell you to switch.",
+    "The second half is the hard half.",
 ]
 
 
@@ -214,3 +233,16 @@ def test_nothing_said():
 
 def test_without_a_plan():
     assert [call.seconds for call in calls("Ten seconds left.", plan=Plan("", ()))] == [10]
+
+
+def test_without_punctuation_a_sentence_that_opens_with_a_length_is_a_call():
+    said = [(0.0, "keep the hips high and the chest proud"), (6.0, "ten seconds deepest ones now"), (12.0, "and lower")]
+    context = SpotContext.of(transcript_from(said), PLAN, load_language())
+    words = context.words
+    opens = words.opens.copy()
+    opens[[8, 13]] = True
+    closes = words.closes.copy()
+    closes[[7, 12]] = True
+    transcript = replace(transcript_from(said), words=replace(words, opens=opens, closes=closes))
+    found = spot_calls(SpotContext.of(transcript, PLAN, load_language()))
+    assert [(call.kind, call.seconds) for call in found] == [("left", 10.0)]

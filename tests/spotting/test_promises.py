@@ -24,6 +24,11 @@ MADE = [
     ("Three laps.", ("rounds", 3, "block")),
     ("Once more, the same four.", ("rounds", 2, "block")),
     ("Back to the top, same again.", ("rounds", 2, "block")),
+    ("Everything twice today.", ("rounds", 2, "block")),
+    ("This is round one of three.", ("rounds", 3, "block")),
+    ("Thirty seconds per side.", ("seconds", 30, "interval")),
+    ("It's a twenty minute workout.", ("seconds", 1200, "class")),
+    ("I've got modifications for everybody.", ("options", None, "class")),
     ("Just once through.", ("rounds", 1, "block")),
     ("Every block gets two rounds.", ("rounds", 2, "class")),
     ("Four moves in this one.", ("moves", 4, "block")),
@@ -58,6 +63,10 @@ NOT_MADE = [
     "That's two rounds behind you.",
     "As many rounds as you like.",
     "Hundred moves.",
+    "Last fifteen seconds of this block.",
+    "One minute of this left.",
+    "Hold it for five seconds.",
+    "Every fifteen seconds we go lower.",
 ]
 
 

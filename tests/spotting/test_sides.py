@@ -33,6 +33,11 @@ CALLED = [
     ("Left elbow under the shoulder.", ["left"]),
     ("Ten seconds left. Right leg next.", ["right"]),
     ("Write leg forward.", ["right"]),
+    ("Step the left foot back.", ["left"]),
+    ("Cross the right ankle over the left knee.", ["right"]),
+    ("Right foot forward, left foot back.", ["right"]),
+    ("Finish on the left.", ["left"]),
+    ("And we switch to the left.", ["left"]),
 ]
 
 
@@ -61,6 +66,11 @@ NOT_CALLED = [
     "Other side.",
     "Two rounds left and we're there.",
     "Who left the door open?",
+    "The camera on the left.",
+    "My friend on the left shows the low one.",
+    "Two steps right, two steps left.",
+    "Step out to the right.",
+    "We're right on time.",
     "Lift the foot off the floor.",
     "Right in the middle of the mat.",
     "Two left each leg.",
