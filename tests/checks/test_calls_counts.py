@@ -58,7 +58,7 @@ def test_the_whole_length_said_at_the_start_is_an_announcement(take, say):
 
 
 def test_a_call_may_speak_of_both_sides_together(take, say):
-    take.add("calls", say.call(take.start("Side lunge") + 10, "left", 30.0))
+    take.add("calls", say.call(take.start("Side lunge") + 15, "left", 25.0))
     assert take.findings("time-call-off") == []
 
 

@@ -8,6 +8,7 @@ import pytest
 
 from analyzer.checks import CHECKS
 from analyzer.checks.rules import parse
+from analyzer.checks.start_drift import drifts
 
 LENGTHS = (
     "interval-long", "interval-short", "rest-long", "rest-short", "block-long", "block-short", "class-long",
@@ -196,6 +197,11 @@ def test_a_late_first_start_is_no_drift(take):
 def test_what_is_missing_is_no_drift(take):
     take.drop("Side lunge/1/left", "Side lunge/1/right")
     assert take.findings("start-drift") == []
+
+
+def test_a_lost_round_leaves_no_drift_at_all(take):
+    take.drop("Plank/2", "Side lunge/2/left", "Side lunge/2/right", "Jump squat/2")
+    assert [point.drift_s for point in drifts(take.context())] == pytest.approx([0.0] * 7)
 
 
 def test_an_unproved_crossing_gives_way_to_a_proved_one(take):

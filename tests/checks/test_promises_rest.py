@@ -71,6 +71,13 @@ def test_words_in_the_last_interval_may_be_about_the_next_block(take, say):
     assert broken(take) == []
 
 
+def test_a_welcome_may_promise_for_any_block_and_is_held_to_the_one_it_fits(take, say):
+    take.add("promises", say.promise(5, "rounds", 2), say.promise(9, "moves", 3))
+    assert broken(take) == []
+    take.drop(*ROUND_TWO)
+    assert [(v, b) for v, b, *_ in broken(take)] == [("fail", "Circuit")]
+
+
 def test_a_doubtful_round_makes_the_promise_unclear(take, say):
     take.drop(*ROUND_TWO, confidence=0.4)
     take.add("promises", say.promise(take.start("Plank") - 10, "rounds", 2))

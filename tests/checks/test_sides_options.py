@@ -123,6 +123,19 @@ def test_a_demo_option_is_for_the_move_named_before_it_and_round_one(take, say):
     assert (placed.move, placed.interval) == ("Jump squat", take.rows[take.find("Jump squat")].id)
 
 
+def test_a_move_spoken_of_as_over_does_not_draw_an_option(take, say):
+    start = take.start("Plank")
+    take.add("mentions", say.mention(start - 16, PLANK, "Plank"))
+    take.add("mentions", say.mention(start - 8, JUMP, "Jump squat", context="past"))
+    take.add("options", say.option(start - 6))
+    assert missing(take) == ALL[1:]
+
+
+def test_an_option_that_names_its_move_clears_no_other(take, say):
+    take.add("options", say.option(take.start("Side lunge") + 2, moves=[JUMP], u=8.0))
+    assert missing(take)[0] == ALL[0]
+
+
 def test_an_option_in_the_rest_is_for_the_coming_move(take, say):
     take.add("options", say.option(take.start("Plank/2") - 5))
     assert missing(take) == [ALL[0], ALL[1], ALL[3]]
