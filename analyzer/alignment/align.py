@@ -153,6 +153,14 @@ def _locate(at: Candidates, best: int, chance: Floats) -> tuple[float, float]:
     return time, float(np.sqrt(spread + own * own + JUDGEMENT_U_S**2))
 
 
+def _length_u(chances: Posterior, pool: list[int], length_s: float, at: Candidates, step: Step) -> float:
+    """Return the standard uncertainty of a length from the joint posterior of its start and end."""
+    mass, once, twice = chances.length[pool].sum(axis=0)
+    spread = max(0.0, twice / mass - 2.0 * length_s * once / mass + length_s**2) if mass > 0 else 0.0
+    times = at.u_s[step.start] ** 2 + at.u_s[step.end] ** 2
+    return float(np.sqrt(spread + times + 2.0 * JUDGEMENT_U_S**2))
+
+
 def _read(
     solved: _Solved, chances: Posterior, loose: dict[int, float], plan: Plan, schedule: Schedule, events: Events
 ) -> Alignment:
@@ -179,6 +187,7 @@ def _read(
                 start_u=start_u,
                 end_u=end_u,
                 confidence=float(min(1.0, start.sum())),
+                length_u=_length_u(chances, pool, end_s - start_s, solved.at, step),
                 length_doubtful=doubtful,
             )
         )

@@ -96,7 +96,8 @@ def gather_marks(
 
     half_pairs(at, events.calls, add)
     lands = np.sort([c.lands_s for c in events.counts if c.role == "seconds"])
-    return Marks(start, end, pairs, EARNED_COUNT * np.searchsorted(lands, at.time_s), shared.lands)
+    tilt = EARNED_COUNT * np.searchsorted(lands, at.time_s).astype(np.float64)
+    return Marks(start, end, pairs, tilt, shared.lands)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +176,7 @@ def assemble(
             for a in graph.arcs
         ),
         tilt=marks.tilt + at.time_s * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
+        time_s=at.time_s,
     )
 
 

@@ -27,6 +27,7 @@ from analyzer.model.transcript import Floats, Ints
 
 BEAM = 70.0
 NEG = -np.inf
+HARDLY = 0.02  # nodes passed with less than this probability get no length
 
 
 @dataclass(slots=True, eq=False)
@@ -62,7 +63,8 @@ class Problem:
 
     ``start``/``end`` shapes (nodes, m): evidence of each node's start and end; ``work[n]`` kernel of node n;
     ``gaps`` kernels by number; ``lead``/``tail`` shapes (leads, m): log prior of starting or ending there, chosen by
-    an arc's kernel number when it leaves START or enters END; ``tilt`` (m,): nats a path usually earns by then.
+    an arc's kernel number when it leaves START or enters END; ``tilt`` (m,): nats a path usually earns by then;
+    ``time_s`` (m,): the candidates' times.
     """
 
     start: Floats
@@ -73,6 +75,7 @@ class Problem:
     tail: Floats
     arcs: tuple[tuple[int, int, int, float], ...]
     tilt: Floats
+    time_s: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +89,15 @@ class Step:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posterior:
-    """Posterior probabilities: ``start[n]``/``end[n]`` are (low, array) pairs over candidates from ``low`` on."""
+    """Posterior probabilities: ``start[n]``/``end[n]`` are (low, array) pairs over candidates from ``low`` on.
+
+    ``length`` (nodes, 3): the posterior sums of 1, length and length squared over each node's (start, end) pairs,
+    lengths in seconds; zeros for nodes that are hardly passed.
+    """
 
     start: tuple[tuple[int, Floats], ...]
     end: tuple[tuple[int, Floats], ...]
+    length: Floats
     log_total: float
 
 
@@ -288,6 +296,7 @@ def posterior(problem: Problem) -> Posterior:
     ready: list[Span] = [_EMPTY] * count  # backward score of starting a node, its start evidence included
     gamma_start: list[Span] = [_EMPTY] * count
     gamma_end: list[Span] = [_EMPTY] * count
+    lengths = np.zeros((count, 3))
     for n in range(count - 1, -1, -1):
         back = _back_out(problem, out[n], ready, ends[n], m)
         gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
@@ -297,7 +306,20 @@ def posterior(problem: Problem) -> Posterior:
         beta = _cut(span, low, len(values))
         gamma_start[n] = (low, np.exp(values + beta - total))
         ready[n] = _trim(low, beta + problem.start[n, low : low + len(values)], -problem.tilt)
-    return Posterior(tuple(gamma_start), tuple(gamma_end), total)
+        if gamma_start[n][1].sum() > HARDLY:
+            lengths[n] = _length_sums(problem, n, starts[n], with_end, total)
+    return Posterior(tuple(gamma_start), tuple(gamma_end), lengths, total)
+
+
+def _length_sums(problem: Problem, n: int, start: Span, end: Span, total: float) -> Floats:
+    """Return the posterior sums of 1, length and length squared of node ``n``."""
+    push = problem.work[n].push
+    low, high = start[0], start[0] + len(start[1])
+    ahead = _windows(end, low, high, push.shape[1], NEG, True)
+    joint = np.exp(push[low:high] + ahead + (start[1] - total)[:, None])
+    far = np.minimum(np.arange(low, high)[:, None] + np.arange(push.shape[1])[None, :], len(problem.time_s) - 1)
+    took = problem.time_s[far] - problem.time_s[low:high, None]
+    return np.array([joint.sum(), (joint * took).sum(), (joint * took * took).sum()])
 
 
 def _log_sum(values: Floats) -> float:

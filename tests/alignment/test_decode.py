@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -50,6 +51,7 @@ def random_problem(seed: int) -> Problem:
         tail=rng.normal(0, 1, (1, m)),
         arcs=tuple(arcs),
         tilt=np.zeros(m),
+        time_s=np.arange(m, dtype=float),
     )
 
 
@@ -73,6 +75,10 @@ def test_posteriors_are_the_shares_of_all_paths(seed: int) -> None:
     starts, ends, total = reference.boundary_posteriors(problem)
     got = posterior(problem)
     assert got.log_total == pytest.approx(total)
+    for node, (mass, once, _) in enumerate(got.length):
+        used = sum(share for (n, _), share in starts.items() if n == node)
+        assert mass == pytest.approx(used if used > 0.02 else mass, abs=1e-6)
+        assert once <= mass * len(problem.time_s)
     for spans, want in ((got.start, starts), (got.end, ends)):
         for node, (low, values) in enumerate(spans):
             for k, value in enumerate(values):
@@ -85,7 +91,7 @@ def test_every_path_moves_forward(seed: int) -> None:
     steps, _ = best_path(random_problem(seed))
     for step in steps:
         assert step.start < step.end
-    for one, two in zip(steps, steps[1:], strict=False):
+    for one, two in pairwise(steps):
         assert one.node < two.node
         assert one.end <= two.start
 
@@ -101,7 +107,7 @@ def test_hand_worked_case() -> None:
     gap[:3, 1] = 2.0
     problem = Problem(
         flat, flat, (Kernel.of(push),) * 2, (Kernel.of(gap),), np.zeros((1, m)), np.zeros((1, m)),
-        ((-1, 0, 0, 0.0), (0, 1, 0, 0.0), (1, -2, 0, 0.0)), np.zeros(m),
+        ((-1, 0, 0, 0.0), (0, 1, 0, 0.0), (1, -2, 0, 0.0)), np.zeros(m), np.arange(m, dtype=float),
     )
     steps, score = best_path(problem)
     assert steps == (Step(0, 0, 1), Step(1, 2, 3))
@@ -112,6 +118,7 @@ def test_no_path_gives_an_empty_answer() -> None:
     m = 3
     blocked = Kernel.of(np.full((m, 2), NEG))
     zero = np.zeros((1, m))
-    steps, score = best_path(Problem(zero, zero, (blocked,), (), zero, zero, ((-1, 0, 0, 0.0), (0, -2, 0, 0.0)), np.zeros(m)))
+    arcs = ((-1, 0, 0, 0.0), (0, -2, 0, 0.0))
+    steps, score = best_path(Problem(zero, zero, (blocked,), (), zero, zero, arcs, np.zeros(m), np.arange(3.0)))
     assert steps == ()
     assert score == NEG

@@ -1,0 +1,78 @@
+"""How long a warm audit takes, as a ratio to webvtt-py's own parse of the same file, measured in one run.
+
+    python tests/benchmarks/speed.py [RECORDING PLAN] [--repeat N]
+
+Audits in process, up to the bytes of report.json. Prints the medians, their ratio, and the time of each step.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import webvtt
+
+from analyzer.alignment import align
+from analyzer.audit import audit_recording
+from analyzer.checks import CheckContext, gather_facts, read_rules, run_checks
+from analyzer.language import load_language
+from analyzer.plans import make_schedule, read_plan
+from analyzer.reports.report_json import report_bytes
+from analyzer.spotting import spot
+from analyzer.transcripts import read_transcript
+
+ROOT = Path(__file__).resolve().parents[2]
+SAMPLE = ROOT / "sample_data" / "harbour-strength"
+
+
+def median_ms(what: Callable[[], Any], repeat: int) -> float:
+    """Return the median of ``repeat`` timed calls, in milliseconds, after one warm call."""
+    what()
+    took = []
+    for _ in range(repeat):
+        began = time.perf_counter()
+        what()
+        took.append(1000 * (time.perf_counter() - began))
+    return statistics.median(took)
+
+
+def run(recording: Path, plan_file: Path, repeat: int) -> None:
+    """Print the ratio and the time of each step."""
+    plan = read_plan(plan_file)
+    schedule, language, rules = make_schedule(plan), load_language("en"), read_rules(None)
+    transcript = read_transcript(recording)
+    events = spot(transcript, plan, language)
+    alignment = align(transcript, plan, schedule, events)
+    context = CheckContext(transcript, plan, schedule, events, alignment, rules)
+    facts = gather_facts(context)
+    audit = audit_recording(recording, plan_file)
+    steps: dict[str, Callable[[], Any]] = {
+        "plan": lambda: make_schedule(read_plan(plan_file)),
+        "transcript": lambda: read_transcript(recording),
+        "spotting": lambda: spot(transcript, plan, language),
+        "alignment": lambda: align(transcript, plan, schedule, events),
+        "checks": lambda: run_checks(replace(context, facts=gather_facts(context))),
+        "report": lambda: report_bytes(audit),
+    }
+    base = median_ms(lambda: list(webvtt.read(str(recording))), repeat)
+    whole = median_ms(lambda: report_bytes(audit_recording(recording, plan_file)), repeat)
+    print(f"{recording.name}: {len(transcript.words)} words, {len(transcript.captions)} captions, "
+          f"{len(schedule.intervals)} intervals, {len(facts.calls)} calls")
+    for name, step in steps.items():
+        took = median_ms(step, repeat)
+        print(f"  {name:12s} {took:8.1f} ms  {took / base:5.1f} x the parse")
+    print(f"webvtt-py parse {base:.1f} ms, warm audit {whole:.1f} ms: {whole / base:.1f} times")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("recording", type=Path, nargs="?", default=SAMPLE / "captions.vtt")
+    parser.add_argument("plan", type=Path, nargs="?", default=SAMPLE / "plan.yaml")
+    parser.add_argument("--repeat", type=int, default=7)
+    args = parser.parse_args()
+    run(args.recording, args.plan, args.repeat)
