@@ -20,6 +20,7 @@ from analyzer.model.transcript import Transcript
 from analyzer.spotting.calls import spot_calls
 from analyzer.spotting.context import SpotContext
 from analyzer.spotting.counts import spot_counts
+from analyzer.spotting.cues import spot_cues
 from analyzer.spotting.mentions import spot_mentions
 from analyzer.spotting.options import spot_options
 from analyzer.spotting.promises import spot_promises
@@ -36,6 +37,7 @@ SPOTTERS: tuple[tuple[str, Callable[[SpotContext], tuple[Event, ...]]], ...] = (
     ("options", spot_options),
     ("sides", spot_sides),
     ("promises", spot_promises),
+    ("cues", spot_cues),
 )
 """Field of :class:`Events` and the spotter that fills it."""
 

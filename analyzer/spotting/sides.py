@@ -26,7 +26,6 @@ TURNS_S = 3.0
 """Opposite sides named this close, in separate sentences, are a rhythm and not a working side."""
 AFTER = 4
 """Words after a named limb that may say what it does."""
-HANDS = ("hand", "arm", "forearm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +110,7 @@ def _score(match: Match, limit: int, explicit: bool, groups: dict[str, list[Matc
     if done:
         return score - 3.0
     if supports:
-        hand = any(word in text[match.start : match.end] for word in HANDS)
+        hand = _overlapping(match, groups["hand"])
         return score - (3.0 if hand else 1.0)
     return score + (2.0 if works else 0.0)
 
