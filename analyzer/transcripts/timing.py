@@ -49,6 +49,7 @@ GAP_S = 0.12  # a gap from which a caption's end is its own
 RATE_SPREAD = 0.15  # spread of the speaking rate from phrase to phrase, as a share of it
 FILL_SPREAD_S = 0.3  # spread of how far before a caption's end its speech is over, where the file does not show it
 FILL_SPREAD_RANGE_S = (0.05, 1.0)
+BEAT_SPREAD = 0.2  # spread of the pauses in a count, as a share of them
 WORD_SPREAD = 0.35  # spread of a word's length about its natural length, as a share of it
 EDGE_U_S = {"cue": 0.15, "stamp": 0.25}  # how well a first word sits on its caption's start
 EDGE_SLACK_S = {"cue": 0.3, "stamp": 0.5}  # a hard bound is loosened by this much
@@ -59,13 +60,14 @@ STEP_SHIFT, STEP_U = 0.25, (1 / 12 + 1 / 16) ** 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Speech:
-    """How each word is spoken: arrays of length n. ``pause_s``/``weight`` belong to the place after the word."""
+    """How each word is spoken: arrays of length n. ``pause_s``, ``weight`` and ``counting`` say what comes after it."""
 
     length_s: Floats
     fastest_s: Floats
     stop: Ints
     pause_s: Floats
     weight: Floats
+    counting: Bools
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -141,7 +143,7 @@ def _speech(facts: Sequence[Spoken]) -> _Speech:
         length = np.where(counted, np.maximum(length, COUNTED_S), length)
         pause = np.where(steps, np.maximum(COUNT_STEP_S - length, PAUSE_COMMA_S), pause)
         weight = np.where(steps, WEIGHT_COUNT, weight)
-    return _Speech(length, syllables * FASTEST_SYLLABLE_S, stop, pause, weight)
+    return _Speech(length, syllables * FASTEST_SYLLABLE_S, stop, pause, weight, steps)
 
 
 def count_steps(number: Ints, maybe: Ints) -> Bools:
@@ -190,13 +192,13 @@ def _estimate(
     each = np.repeat(np.arange(len(size)), size)
     length = speech.length_s * factor[each]
     pauses = pause * filled[each] + weight * ((surplus - stretch) / weights)[each]
-    articulated, paused = _before(length, groups, size), _before(pauses, groups, size)
+    ahead = _before(length + pauses, groups, size)
     base = groups.start_s[each]
-    start = base + articulated + paused + STEP_SHIFT * step_s
-    totals = _Totals.of(length, pauses, weights, stretch, groups)
-    variance = _variance(length, articulated, paused, totals, groups, size)
+    start = base + ahead + STEP_SHIFT * step_s
+    beat = np.where(speech.counting & (pause > 0), pause * filled[each], 0.0)
+    variance = _variance(length, beat, pauses - beat, weights, stretch / spoken_s, groups)
     if grain == "cue":  # speech may be over before its caption is: the later a word, the more this moves it
-        variance += (fill_s * (articulated + paused) / room[each]) ** 2
+        variance += (fill_s * ahead / room[each]) ** 2
     u = np.sqrt(variance + EDGE_U_S[grain] ** 2 + (STEP_U * step_s) ** 2)
     least = _sums(speech.fastest_s, groups)
     pace = np.minimum(1.0, room / least)[each]
@@ -207,37 +209,26 @@ def _estimate(
     return _settle(start, start + length, earliest, latest, u)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Totals:
-    """Sums over each group, shape (g,): spoken and paused seconds, pause weight, share by which words are drawn out."""
-
-    spoken_s: Floats
-    paused_s: Floats
-    weight: Floats
-    drawn_out: Floats
-
-    @classmethod
-    def of(cls, length: Floats, pauses: Floats, weights: Floats, stretch: Floats, groups: _Groups) -> _Totals:
-        spoken_s = _sums(length, groups)
-        return cls(spoken_s, _sums(pauses, groups), weights, stretch / spoken_s)
-
-
 def _variance(
-    length: Floats, articulated: Floats, paused: Floats, totals: _Totals, groups: _Groups, size: Ints
+    length: Floats, beat: Floats, silence: Floats, weights: Floats, drawn_out: Floats, groups: _Groups
 ) -> Floats:
     """Return the variance of each onset inside its group, seconds squared, shape (n,).
 
-    Three parts: how the pauses are shared (Dirichlet: total^2 p (1 - p) / (weight + 1)); the speaking rate, as far as
-    the free time lets it vary; each word's own length, with both ends of the group held.
+    ``length`` of each word, ``beat`` the pauses that a count's pace sets, ``silence`` all others, shape (n,);
+    ``weights`` of the group's pauses, ``drawn_out`` the share by which its words are drawn out, shape (g,).
+    Three parts: how the silence is shared (Dirichlet: total^2 p (1 - p) / (weight + 1)); the speaking rate, as far as
+    the silence lets it vary; each word's and beat's own length, with both ends of the group held.
     """
+    size = groups.last - groups.first
     each = np.repeat(np.arange(len(size)), size)
-    total = totals.paused_s[each]
-    share = np.where(total > 1e-9, paused / np.maximum(total, 1e-9), 0.0).clip(0.0, 1.0)
-    sharing = total**2 * share * (1 - share) / (totals.weight[each] + 1)
-    spread = np.hypot(RATE_SPREAD, totals.drawn_out / 2)
-    rate = np.minimum(spread, totals.paused_s / totals.spoken_s)[each]
-    rating = (rate * (articulated - totals.spoken_s[each] * share)) ** 2
-    own = (WORD_SPREAD * length) ** 2
+    fluent = length + beat
+    fluent_s, silent_s = _sums(fluent, groups), _sums(silence, groups)
+    total = silent_s[each]
+    share = np.where(total > 1e-9, _before(silence, groups, size) / np.maximum(total, 1e-9), 0.0).clip(0.0, 1.0)
+    sharing = total**2 * share * (1 - share) / (weights[each] + 1)
+    rate = np.minimum(np.hypot(RATE_SPREAD, drawn_out / 2), silent_s / fluent_s)[each]
+    rating = (rate * (_before(fluent, groups, size) - fluent_s[each] * share)) ** 2
+    own = (WORD_SPREAD * length) ** 2 + (BEAT_SPREAD * beat) ** 2
     ahead, whole = _before(own, groups, size), _sums(own, groups)[each]
     return np.asarray(sharing + rating + ahead * (1 - ahead / whole), dtype=np.float64)
 
