@@ -59,7 +59,7 @@ def _load(text: str, name: str) -> Any:
 
 
 def _word_text(item: Mapping[str, Any]) -> str | None:
-    for key in ("word", "text", "punctuated_word"):
+    for key in ("word", "text"):
         value = item.get(key)
         if isinstance(value, str):
             return value
