@@ -41,18 +41,18 @@ PAIR_COST = 0.1
 PAIR_GAP_S, MERGE_GAP_S = 3.0, 2.5
 LONGEST_WORDS = 30
 """A longer stretch without a full stop is cut into parts of this many words."""
-CONDITIONS = frozenset({"bother", "cannot", "choice", "push"})
+CONDITIONS = frozenset({"bother", "trouble", "cannot", "choice", "push"})
 """Plain conditions: beside one of them the group "if" counts nothing; a sentence with one may open a pair."""
 WAYS = {
-    "easier": frozenset({"named-easier", "lessen", "lessen-slightly", "instead", "allowed", "showing"}),
+    "easier": frozenset({"named-easier", "lessen", "lessen-surely", "lessen-slightly", "instead", "allowed", "showing", "place"}),
     "harder": frozenset({"named-harder", "increase", "push"}),
 }
 
 OUTRIGHT = frozenset({"named-easier", "named-harder"})
-WAYS_PLANNED = {"easier": frozenset({"lessen", "lessen-slightly"}), "harder": frozenset({"increase"})}
+WAYS_PLANNED = {"easier": frozenset({"lessen", "lessen-surely", "lessen-slightly"}), "harder": frozenset({"increase"})}
 """Groups that hear the same words as the plan's own option: the two are not added up."""
 
-REPAIRED = ("bother", "cannot", "lessen", "increase", "push", "allowed", "instead")
+REPAIRED = ("bother", "trouble", "cannot", "lessen", "increase", "push", "allowed", "instead")
 """Groups whose words a misheard word may have been."""
 ALIKE, CLEARLY, SHORTEST_REPAIR = 0.82, 0.04, 3
 """Least likeness by sound, lead over the next word, fewest phones of a word that is repaired. Our judgement."""
@@ -241,7 +241,7 @@ def _offers(parts: list[_Part], grammar: Grammar, context: SpotContext) -> list[
     alone: list[bool] = []
     for part in parts:
         direction, score = _best(part.groups, part.planned, grammar)
-        bare = part.groups <= WAYS_PLANNED[direction] | {"asked", "form"}
+        bare = part.groups <= WAYS_PLANNED[direction] - {"lessen-surely"} | {"asked", "form", "place"}
         fits = score >= (ENOUGH_BARE if bare else ENOUGH) and _has_way(part.groups, part.planned, direction)
         alone.append(fits and ("asked" not in part.groups or bool(part.groups & OUTRIGHT)))
         if alone[-1]:
