@@ -73,7 +73,7 @@ class NumberWords:
     @property
     def first_length_words(self) -> frozenset[str]:
         """Words a length can start with (digits apart)."""
-        return self.first_words | {self.half, self.quarter} | self.minutes
+        return self.first_words | {self.half, self.quarter}
 
     def number(self, text: str) -> float | None:
         """Return the value of a whole number phrase, or None when the text is anything else.
@@ -166,17 +166,19 @@ def _number_pattern(data: Mapping[str, Any]) -> str:
 
 
 def _length_pattern(data: Mapping[str, Any], number: str) -> str:
-    """Bounded pattern of a length of time; what starts with a number is read once, then its unit."""
+    """Bounded pattern of a length of time. Seconds after minutes belong to it only up to four minutes: nobody calls
+    longer lengths to the second, and "fifteen minutes, forty seconds each" are two lengths."""
     minutes, seconds, article = _any(data["minutes"]), _any(data["seconds"]), _any(data["articles"])
     half, quarter, joiner = data["half"], data["quarter"], _any(data["joiners"])
     filler = f"(?: {_any(data['fillers'])})?"
     tail = f"(?:(?: {joiner})? {number}(?: {seconds})?| {joiner} (?:a )?(?:{half}|{quarter}))"
     quarters = f"{quarter}s?(?: of)? a {minutes}"
+    few = f"(?:{_any(word for word, value in data['ones'].items() if 0 < value < 5)}|[1-4])"
     return (
         r"(?:\d+:\d\d"
-        f"|{number}(?: {joiner} a {half})?(?:{filler} (?:{seconds}|{minutes}(?:{tail})?)| {quarters})"
+        f"|{few}(?: {joiner} a {half})?{filler} {minutes}{tail}"
+        f"|{number}(?: {joiner} a {half})?(?:{filler} (?:{seconds}|{minutes})| {quarters})"
         f"|{article}(?:{filler} {minutes}(?:{tail})?| {quarters})"
-        f"|{minutes}{tail}"
         f"|(?:a )?{half}{filler}(?: a)?{filler} {minutes}"
         f"|{quarters}"
         ")(?= |$)"

@@ -58,6 +58,8 @@ def spot_calls(context: SpotContext) -> tuple[TimeCall, ...]:
 def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> bool:
     kind, _, what = match.group.partition(" ")
     against = by_group[f"not {kind}"]
+    if what == "clause" and context.breaks_before(match.first) and not context.breaks_after(match.first - 1):
+        against = [other for other in _around(match, against) if other.start >= match.start]
     if what != "sure" and (
         _overlapped(match, against) or (kind == "gone" and _overlapped(match, by_group["not left"]))
     ):
@@ -93,6 +95,11 @@ def _bare_seconds(match: Match, context: SpotContext) -> bool:
 
 def _overlapped(match: Match, others: Sequence[Match]) -> bool:
     """True when one of ``others`` (ordered by start) shares characters with the match."""
+    return bool(_around(match, others))
+
+
+def _around(match: Match, others: Sequence[Match]) -> list[Match]:
+    """Those of ``others`` (ordered by start, at most three overlap a place) that share characters with the match."""
     low, high = 0, len(others)
     while low < high:
         middle = (low + high) // 2
@@ -100,7 +107,7 @@ def _overlapped(match: Match, others: Sequence[Match]) -> bool:
             low = middle + 1
         else:
             high = middle
-    return any(other.end > match.start for other in others[max(0, low - 3) : low])
+    return [other for other in others[max(0, low - 3) : low] if other.end > match.start]
 
 
 def _one_reading(matches: Iterable[Match]) -> list[Match]:

@@ -80,6 +80,11 @@ def test_two_in_one_sentence():
     assert found == [("moves", 4), ("rounds", 2)]
 
 
+def test_a_class_length_does_not_swallow_the_seconds_after_it():
+    found = [(promise.value, promise.scope) for promise in promises("So, fifteen minutes, forty seconds you work.")]
+    assert found == [(900, "class"), (40, "interval")]
+
+
 def test_said_twice_is_one_promise():
     assert len(promises("Two rounds.", "Two rounds.")) == 1
 
