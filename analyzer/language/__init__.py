@@ -14,10 +14,10 @@ from typing import Any
 import yaml
 
 from analyzer.language.numbers import NumberWords
-from analyzer.language.patterns import Match, PhraseSet, SpokenText, compile_phrases, find
+from analyzer.language.patterns import Match, PhraseSet, SpokenText, compile_phrases, find, starting_in
 from analyzer.model.errors import AnalyzerError
 
-__all__ = ["Language", "Match", "PhraseSet", "SpokenText", "find", "languages", "load_language"]
+__all__ = ["Language", "Match", "PhraseSet", "SpokenText", "find", "languages", "load_language", "starting_in"]
 
 _FOLDER = Path(__file__).parent
 

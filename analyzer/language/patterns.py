@@ -24,6 +24,7 @@ words. A phrase that breaks these rules raises ``ValueError`` with the group and
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -159,6 +160,15 @@ def find(phrases: PhraseSet, spoken: SpokenText, groups: Iterable[str] | None = 
         found.extend(_find_group(group, spoken, phrases.numbers, marks.get(group.needs)))
     found.sort(key=lambda match: match.start)
     return found
+
+
+def starting_in(matches: Sequence[Match], low: int, high: int) -> Sequence[Match]:
+    """Return those matches (ordered by first word) whose first word is ``low`` to ``high``, both included."""
+    return matches[bisect_left(matches, low, key=_first) : bisect_right(matches, high, key=_first)]
+
+
+def _first(match: Match) -> int:
+    return match.first
 
 
 def _number_places(need: str, spoken: SpokenText, numbers: NumberWords) -> list[int]:

@@ -7,11 +7,12 @@ gives way to its correction; the same call said twice is one call.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from analyzer.language import Match, find
+from analyzer.language import Match, find, starting_in
 from analyzer.model.events import TimeCall
 from analyzer.spotting.context import SpotContext
 
@@ -130,7 +131,7 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
     kind: Kind = "half" if match.group.startswith("half") else "left" if match.group.startswith("left") else "gone"
     detail = match.group.rpartition(" ")[2]
     seconds = None if kind == "half" else float(detail) if detail.isdigit() else match.number
-    near = [m for m in by_group["loose"] if match.first - 2 <= m.first <= match.last + 2]
+    near = starting_in(by_group["loose"], match.first - 2, match.last + 2)
     loose = any(_same_sentence(context, match, m) for m in near)
     return TimeCall(
         *context.place(match.first, match.last),
@@ -158,8 +159,8 @@ def _plausible(seconds: float | None, context: SpotContext) -> bool:
 
 def _scope(match: Match, seconds: float | None, by_group: dict[str, list[Match]], context: SpotContext) -> Scope:
     for scope in SCOPES:
-        for other in by_group[f"scope {scope}"]:
-            if match.first <= other.first <= match.last + 4 and _same_sentence(context, match, other):
+        for other in starting_in(by_group[f"scope {scope}"], match.first, match.last + 4):
+            if _same_sentence(context, match, other):
                 return scope
     if seconds is not None and seconds >= CLASS_TALK_S and seconds > context.longest_work_s:
         return "class"
@@ -190,16 +191,17 @@ def _correct(calls: list[TimeCall], by_group: dict[str, list[Match]], context: S
     return result
 
 
-def _called_between(calls: Iterable[TimeCall], back: Match) -> bool:
+def _called_between(calls: Sequence[TimeCall], back: Match) -> bool:
     """True when what is said instead is a call of its own."""
-    return any(other.first <= back.last and back.first < other.first for other in calls)
+    after = bisect_right(calls, back.first, key=lambda call: call.first)
+    return after < len(calls) and calls[after].first <= back.last
 
 
 def _between(context: SpotContext, by_group: dict[str, list[Match]], old: TimeCall, new: TimeCall) -> bool:
     """True when something between two calls takes the first one back."""
     if new.at_s - old.end_s > SAME_CALL_S or new.seconds == old.seconds:
         return False
-    return any(old.last < back.first <= new.first for back in by_group["taken back"])
+    return bool(starting_in(by_group["taken back"], old.last + 1, new.first))
 
 
 def _merge(calls: Sequence[TimeCall]) -> list[TimeCall]:

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
-from analyzer.language import Match, find
+from analyzer.language import Match, find, starting_in
 from analyzer.model.events import Count
 from analyzer.spotting.context import PAUSE_S, SpotContext
 
@@ -300,8 +300,8 @@ def _count(run: _Run, context: SpotContext, intros: list[Match], changes: list[M
     seconds = run.step == -1 and pace_s <= SECONDS_PACE_S
     unclear = float(context.words.u_s[last]) > CLEAR_U_S
     if seconds and (unclear or pace_s > QUICK_PACE_S):
-        introduced = any(first - INTRO_WORDS <= m.last < first or first <= m.first <= last for m in intros)
-        changed = unclear and any(0 <= m.first - last <= 2 for m in changes)
+        introduced = bool(starting_in(intros, first - INTRO_WORDS, last))
+        changed = unclear and bool(starting_in(changes, last, last + 2))
         seconds = changed or not introduced
     one_s = 1.0 if unclear else min(1.5, max(0.7, pace_s))
     value = said[-1].value

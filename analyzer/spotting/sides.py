@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from analyzer.language import Match, find
+from analyzer.language import Match, find, starting_in
 from analyzer.model.events import SideCall
 from analyzer.spotting.context import SpotContext
 
@@ -91,11 +91,9 @@ def _overlapping(match: Match, others: Sequence[Match]) -> bool:
     return any(other.start < match.end and other.end > match.start for other in _near(match, others))
 
 
-def _near(match: Match, others: Sequence[Match], words: int = 8) -> list[Match]:
+def _near(match: Match, others: Sequence[Match], words: int = 8) -> Sequence[Match]:
     """Those of ``others`` (by first word) that start within some words of the match."""
-    low = bisect_right(others, match.first - words, key=lambda m: m.first)
-    high = bisect_right(others, match.last + words, key=lambda m: m.first)
-    return list(others[low:high])
+    return starting_in(others, match.first - words, match.last + words)
 
 
 def _score(match: Match, limit: int, explicit: bool, groups: dict[str, list[Match]], context: SpotContext) -> float:
