@@ -37,6 +37,7 @@ from analyzer.model.transcript import Ints, Words
 
 EDGE = "|"
 _DIGITS = "0"
+COUNT_DOWN = "987654321"
 REACH = 160
 """Characters from a phrase's start to its number, at most."""
 _NO_WORD = re.compile(r"[-\u2010-\u2015,/\u2026|]+|\.{2,}|(?<=\d)(?=(?:s|secs?|seconds?|mins?|minutes?|x)$)")
@@ -92,7 +93,7 @@ def _tokens(words: Words) -> tuple[list[str], list[int]]:
             tokens.append(norm)
             owners.append(index)
         else:
-            parts = _NO_WORD.sub(" ", norm).split()
+            parts = _NO_WORD.sub(" ", _apart(norm)).split()
             tokens.extend(parts)
             owners.extend([index] * len(parts))
         if closes[index] and tokens[-1] != EDGE:
@@ -102,6 +103,14 @@ def _tokens(words: Words) -> tuple[list[str], list[int]]:
         tokens.append(EDGE)
         owners.append(len(words) - 1)
     return tokens, owners
+
+
+def _apart(norm: str) -> str:
+    """Part a count down that was written as one number ("54321", "3.2.1")."""
+    digits = norm.replace(".", "")
+    if len(digits) < 3 or digits not in COUNT_DOWN or norm.count(".") not in (0, len(digits) - 1):
+        return norm
+    return " ".join(digits)
 
 
 @dataclass(frozen=True, slots=True)

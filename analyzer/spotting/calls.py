@@ -29,6 +29,8 @@ SAME_CALL_S = 3.5
 """The same seconds said again this soon are the same call."""
 CLASS_TALK_S = 150.0
 """A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
+ANNOUNCED_S = 30.0
+"""Work is announced in lengths from here on (common practice, no source)."""
 GROUPS = (
     "left sure",
     "left 60",
@@ -138,8 +140,14 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
         kind=kind,
         seconds=seconds,
         scope=_scope(match, seconds, by_group, context),
-        certain=not loose and not _loose_number(match) and _plausible(seconds, context),
+        certain=not (loose or _loose_number(match) or _announces(match, context)) and _plausible(seconds, context),
     )
+
+
+def _announces(match: Match, context: SpotContext) -> bool:
+    """True for a long bare length inside a sentence, which may announce what comes ("next a plank, forty seconds")."""
+    inside = context.spoken.text[match.start - 2] != "|"
+    return match.group == "left clause" and inside and (match.number or 0.0) >= ANNOUNCED_S
 
 
 def _loose_number(match: Match) -> bool:

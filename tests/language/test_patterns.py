@@ -95,6 +95,14 @@ def test_spoken_text_marks_sentences_and_leads_back_to_words():
     assert [int(spoken.word_at[spoken.text.index(token)]) for token in ("half", "way", "keep", "4")] == [0, 0, 3, 5]
 
 
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [("54321", "5 4 3 2 1"), ("3.2.1", "3 2 1"), ("3-2-1", "3 2 1"), ("321", "3 2 1"), ("123", "123"), ("1.5", "1.5")],
+)
+def test_a_count_written_as_one_number_is_read_apart(written, read):
+    assert SpokenText.of(words_from([(0.0, f"and {written} rest")])).text == f"| and {read} rest |"
+
+
 def test_no_words():
     spoken = SpokenText.of(words_from([]))
     assert spoken.sentences == ()

@@ -212,6 +212,11 @@ DOUBT = [
     ("Thirty seconds left.", True),
     ("Ninety seconds left.", False),
     ("Fourteen seconds left.", False),
+    ("Next a plank, forty seconds.", False),
+    ("Okay, forty seconds.", True),
+    ("Come on now, ten seconds, squeeze.", True),
+    ("Fifteen down.", True),
+    ("Ten down.", False),
 ]
 
 

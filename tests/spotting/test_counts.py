@@ -24,6 +24,7 @@ SECONDS = [
     ("Five, four, three, two, one, and rest.", (5, 4, 3, 2, 1), False),
     ("5 4 3 2 1", (5, 4, 3, 2, 1), False),
     ("3, 2, 1,", (3, 2, 1), False),
+    ("Five. Four. Three. Two. And one.", (5, 4, 3, 2, 1), False),
     ("Ten. Nine. Eight. Seven. Six. Five. Four. Three. Two. One.", (10, 9, 8, 7, 6, 5, 4, 3, 2, 1), False),
     ("five four three two one", (5, 4, 3, 2, 1), False),
     ("Five. For. Three. Two. One.", (5, 4, 3, 2, 1), True),
@@ -110,6 +111,11 @@ NOT_COUNTS = [
 @pytest.mark.parametrize("sentence", NOT_COUNTS)
 def test_not_a_count(sentence):
     assert [count for count in counts([(0.0, sentence)]) if count.role == "seconds"] == []
+
+
+def test_a_count_written_as_one_number():
+    (count,) = counts([(0.0, "and 321 go")], word_s=3.0)
+    assert (count.numbers, count.role) == ((3, 2, 1), "seconds")
 
 
 def test_two_counts_stay_apart():
