@@ -32,6 +32,10 @@ DIRECTIONS: tuple[Direction, Direction] = ("easier", "harder")
 ENOUGH = 0.99
 ENOUGH_BARE = 1.3
 """Enough for a way alone, with neither condition nor permission: that is how the full move is taught, too."""
+CLAUSE_WORDS = 7
+"""A sentence of more words holds a clause beside its condition: the group "clause"."""
+STRUCTURE = frozenset({"asked", "clause"})
+"""Groups that come from the sentence's shape, not from phrases: they weigh only together with others."""
 ASKED_WORDS = 7
 """A question of at most this many words may be a condition: the group "asked"."""
 PLAN_DECIDES = 0.4
@@ -44,7 +48,7 @@ LONGEST_WORDS = 30
 CONDITIONS = frozenset({"bother", "trouble", "cannot", "choice", "push"})
 """Plain conditions: beside one of them the group "if" counts nothing; a sentence with one may open a pair."""
 WAYS = {
-    "easier": frozenset({"named-easier", "lessen", "lessen-surely", "lessen-slightly", "instead", "allowed", "showing", "place"}),
+    "easier": frozenset({"named-easier", "lessen", "lessen-surely", "lessen-slightly", "instead", "showing", "place"}),
     "harder": frozenset({"named-harder", "increase", "push"}),
 }
 
@@ -71,6 +75,7 @@ class Grammar:
     plan_full: float
     plan_part: float
     plan_again: float
+    small: frozenset[str]
 
 
 @cache
@@ -95,6 +100,7 @@ def offer_grammar(code: str) -> Grammar:
         plan_full=float(data["plan"]["full"]),
         plan_part=float(data["plan"]["part"]),
         plan_again=float(data["plan"]["again"]),
+        small=frozenset(data["small"]),
     )
 
 
@@ -176,7 +182,9 @@ def _parts(context: SpotContext, grammar: Grammar) -> list[_Part]:
     for (first, last), groups in zip(spans, found, strict=True):
         if last - first < ASKED_WORDS and context.words.text[last].endswith("?"):
             groups.add("asked")
-    wanted = _planned_options(context.plan)
+        if last - first >= CLAUSE_WORDS:
+            groups.add("clause")
+    wanted = _planned_options(context.plan, grammar.small)
     return [
         _Part(first, last, frozenset(groups), _plan_evidence(first, last, context, wanted, grammar))
         for (first, last), groups in zip(spans, found, strict=True)
@@ -193,20 +201,17 @@ def _pieces(first: int, last: int, context: SpotContext) -> Iterable[tuple[int, 
     yield first, last
 
 
-def _planned_options(plan: Plan) -> dict[Direction, list[frozenset[str]]]:
+def _planned_options(plan: Plan, small: frozenset[str]) -> dict[Direction, list[frozenset[str]]]:
     """Return the stems of every option the plan foresees, small words left out."""
     wanted: dict[Direction, set[frozenset[str]]] = {"easier": set(), "harder": set()}
     for block in plan.blocks:
         for move in block.moves:
             for direction, texts in (("easier", move.easier), ("harder", move.harder)):
                 for text in texts:
-                    stems = frozenset(stem(word) for word in split_words(text) if word not in _SMALL)
+                    stems = frozenset(stem(word) for word in split_words(text) if word not in small)
                     if stems:
                         wanted[direction].add(stems)  # type: ignore[index]
     return {direction: sorted(texts, key=sorted) for direction, texts in wanted.items()}
-
-
-_SMALL = frozenset(["the", "a", "an", "your", "of", "to", "and", "or", "in", "on", "at", "with", "it"])
 
 
 def _plan_evidence(
@@ -227,12 +232,18 @@ def _plan_evidence(
 
 
 def _score(groups: frozenset[str], planned: float, direction: Direction, grammar: Grammar) -> float:
+    shape = groups
     if groups & CONDITIONS:
         groups = groups - {"if"}
     ways = sum(grammar.weights[group][direction] for group in groups & WAYS_PLANNED[direction])
     total = max(planned, ways + grammar.plan_again * (planned > 0 and ways > 0))
-    total += sum(grammar.weights[group][direction] for group in groups - WAYS_PLANNED[direction] - {"asked"})
-    return total + sum(weights[direction] for needed, weights in grammar.together if needed <= groups)
+    total += sum(grammar.weights[group][direction] for group in groups - WAYS_PLANNED[direction] - STRUCTURE)
+    extra = (
+        weights[direction]
+        for needed, weights in grammar.together
+        if needed <= (shape if STRUCTURE & needed else groups)
+    )
+    return total + sum(extra)
 
 
 def _offers(parts: list[_Part], grammar: Grammar, context: SpotContext) -> list[_Offer]:
@@ -241,7 +252,7 @@ def _offers(parts: list[_Part], grammar: Grammar, context: SpotContext) -> list[
     alone: list[bool] = []
     for part in parts:
         direction, score = _best(part.groups, part.planned, grammar)
-        bare = part.groups <= WAYS_PLANNED[direction] - {"lessen-surely"} | {"asked", "form", "place"}
+        bare = part.groups <= WAYS_PLANNED[direction] - {"lessen-surely"} | STRUCTURE | {"form", "place"}
         fits = score >= (ENOUGH_BARE if bare else ENOUGH) and _has_way(part.groups, part.planned, direction)
         alone.append(fits and ("asked" not in part.groups or bool(part.groups & OUTRIGHT)))
         if alone[-1]:
@@ -280,6 +291,8 @@ def _best(groups: frozenset[str], planned: tuple[float, float], grammar: Grammar
 
 def _has_way(groups: frozenset[str], planned: tuple[float, float], direction: Direction) -> bool:
     """An offer needs a way to go, not only a condition and a permission."""
+    if direction == "easier" and {"bother", "clause"} <= groups:
+        return True
     return bool(groups & WAYS[direction]) or planned[DIRECTIONS.index(direction)] > 0
 
 
