@@ -1,8 +1,9 @@
 """Places every planned interval on the recording: one global best path, with the posterior of each boundary.
 
-Two passes: the first with the starting priors; from its lengths the mixture weights of this recording are estimated,
-and the second pass decides. The length of each interval is judged again under a looser prior; where that disagrees
-the plan, not the recording, decided, and the interval says so (``length_doubtful``).
+A first look over everything under loose priors rules out most states and candidates. Over what is left, the mixture
+weights of this recording are estimated from the loose path's lengths, and the best path under them decides. The
+length of each interval is judged again under a looser prior; where that disagrees the plan, not the recording,
+decided, and the interval says so (``length_doubtful``).
 """
 
 from __future__ import annotations
@@ -11,9 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Marks, Priors, assemble, gather_marks, path_only, work_reach_s
+from analyzer.alignment.assemble import Marks, Priors, assemble, gather_marks, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
-from analyzer.alignment.decode import Posterior, Problem, Step, best_path, posterior
+from analyzer.alignment.decode import NEG, Posterior, Problem, Step, best_path, posterior
 from analyzer.alignment.graph import Graph, build_graph
 from analyzer.alignment.priors import GAP, WORK, reweigh
 from analyzer.model.audit import Alignment, Interval
@@ -26,6 +27,8 @@ MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcr
 JUDGEMENT_U_S = 0.45  # where work begins is a matter of judgement to about a second
 NEAR_S = 2.5  # posterior mass this close to the best boundary is the same boundary
 SPREAD_S = 12.0  # mass within this reach counts into its uncertainty
+RULED_OUT = 1e-3  # posterior of a node, under loose priors, below which it is left out
+UNLIKELY = 5e-4  # the same for a node's start or end at one candidate
 DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
 
 
@@ -55,13 +58,13 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     graph = build_graph(plan, schedule)
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
     marks = gather_marks(transcript, schedule, events, at, graph, longest)
+    wide = posterior(assemble(at, graph, schedule, marks, Priors().looser(), transcript.duration_s))
+    if not np.isfinite(wide.log_total):
+        raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
+    at, graph, marks = _focused(at, graph, marks, wide)
     first = _solve(at, graph, schedule, marks, Priors().looser(), transcript.duration_s)
     using = _adapted(first, schedule)
     solved = _solve(at, graph, schedule, marks, using, transcript.duration_s)
-    if not solved.steps:
-        raise MismatchError(
-            transcript.name, "", f"the plan {plan.name} fits nowhere on this recording", "give the plan of this class"
-        )
     chances = posterior(solved.problem)
     loose = _loose_lengths(solved, schedule, marks, using, transcript.duration_s)
     alignment = _read(solved, chances, loose, plan, schedule, events)
@@ -88,6 +91,22 @@ def _require_names(transcript: Transcript, plan: Plan, events: Events) -> None:
     if len(moves) >= 3 and len(names) < MIN_FOUND_SHARE * len(moves):
         found = f"only {len(names)} of the plan's {len(moves)} moves are named in the recording"
         raise _mismatch(transcript, plan, found)
+
+
+def _focused(
+    at: Candidates, graph: Graph, marks: Marks, wide: Posterior
+) -> tuple[Candidates, Graph, Marks]:
+    """Leave out the nodes and candidates that even loose priors all but rule out: the later passes get small."""
+    keep = [k for k, (_, values) in enumerate(wide.start) if values.sum() >= RULED_OUT]
+    chance = np.zeros((2, len(keep), len(at)))
+    for part, spans in zip(chance, (wide.start, wide.end), strict=True):
+        for row, k in zip(part, keep, strict=True):
+            low, values = spans[k]
+            row[low : low + len(values)] = values
+    live = np.flatnonzero(chance.max(axis=(0, 1)) >= UNLIKELY)
+    kept = marks.only(np.array(keep), live)
+    start, end = (np.where(p[:, live] >= UNLIKELY, m, NEG) for p, m in zip(chance, (kept.start, kept.end), strict=True))
+    return at.only(live), graph.only(keep), replace(kept, start=start, end=end)
 
 
 def _solve(
@@ -122,10 +141,9 @@ def _loose_lengths(
     solved: _Solved, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
 ) -> dict[int, float]:
     """Return each path node's length when slips are made likely, by node number."""
-    order = tuple(s.node for s in solved.steps)
-    graph, old = path_only(solved.graph.nodes, solved.graph.arcs, order)
-    own = replace(marks, start=marks.start[list(old)], end=marks.end[list(old)])
-    again = _solve(solved.at, graph, schedule, own, using.looser(), duration_s)
+    old = [s.node for s in solved.steps]
+    own = marks.only(np.array(old), np.arange(len(solved.at)))
+    again = _solve(solved.at, solved.graph.only(old), schedule, own, using.looser(), duration_s)
     t = solved.at.time_s
     return {old[s.node]: float(t[s.end] - t[s.start]) for s in again.steps}
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.alignment import priors
 from analyzer.alignment.candidates import Candidates
-from analyzer.alignment.decode import NEG, Kernel, Problem, band_of, banded
+from analyzer.alignment.decode import NEG, Kernel, Problem, band_of
 from analyzer.alignment.evidence import (
     NameEvidence,
     half_pairs,
@@ -17,14 +17,15 @@ from analyzer.alignment.evidence import (
     shared_evidence,
     side_evidence,
 )
-from analyzer.alignment.graph import END, START, Arc, Graph, Node
+from analyzer.alignment.graph import END, START, Arc, Graph
 from analyzer.alignment.priors import LengthPrior
 from analyzer.model.events import Events, MoveRef
 from analyzer.model.plan import Schedule
-from analyzer.model.transcript import Floats, Transcript
+from analyzer.model.transcript import Bools, Floats, Ints, Transcript
 
 MIN_WORK_S = 4.0
 STEP_S = 0.05
+LOOSE_REST_S, LOOSE_TALK_S = 10.0, 40.0  # usual gaps where something was skipped or strayed
 ONE_CHANGE_S = 2.5  # an end and a start this close are one change to a count
 EARNED = 2.5  # nats that an interval in its place usually earns from names and lengths
 EARNED_COUNT = 3.0  # and from each count to a change
@@ -42,6 +43,15 @@ class Marks:
     pairs: Floats
     tilt: Floats
     lands: Floats
+
+    def only(self, nodes: Ints, candidates: Ints) -> Marks:
+        """Return the marks of some nodes at some candidates, both as ascending index arrays."""
+        band = self.pairs.shape[1]
+        target = candidates[np.minimum(np.arange(len(candidates))[:, None] + np.arange(band), len(candidates) - 1)]
+        step = target - candidates[:, None]
+        pairs = np.where(step < band, self.pairs[candidates[:, None], np.minimum(step, band - 1)], 0.0)
+        grid = np.ix_(nodes, candidates)
+        return Marks(self.start[grid], self.end[grid], pairs, self.tilt[candidates], self.lands[candidates])
 
 
 def work_reach_s(length_s: float) -> float:
@@ -113,41 +123,60 @@ class Priors:
         return Priors(self.work.looser(), self.gap.looser(), self.talk.looser())
 
 
-def _tabled(took: Floats, prior: LengthPrior, plan_s: float, at: Candidates) -> Floats:
-    """Return the weight of each length, read from a table with steps of ``STEP_S``.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lags:
+    """What lies between each candidate and the ones after it: arrays (m, band) over source and step.
 
-    The uncertainty that is left at a candidate is small once uncertain edges are laid out: its root mean square
-    stands for all.
+    ``target`` index of the later candidate, ``took`` seconds between, ``row`` its row in a table with steps of
+    ``STEP_S``, ``onward`` whether the later one exists and its edge comes later too; ``close``
+    the steps that may lie within ``ONE_CHANGE_S``.
     """
-    blur = float(np.sqrt(2.0 * np.mean(np.square(at.u_s))))
-    grid = np.arange(0.0, float(took.max()) + 2 * STEP_S, STEP_S)
-    table = prior.log_density(grid, plan_s, blur) + np.log(priors.BACKGROUND_S)
-    value: Floats = table[(np.maximum(took, 0.0) * (1.0 / STEP_S) + 0.5).astype(np.int32)]
+
+    target: Ints
+    took: Floats
+    row: Ints
+    onward: Bools
+    close: int
+
+    @staticmethod
+    def of(at: Candidates, reach_s: float) -> _Lags:
+        """Return the lags up to ``reach_s``."""
+        m, band = len(at), band_of(at.time_s, reach_s)
+        ahead = np.arange(m)[:, None] + np.arange(band)[None, :]
+        target = np.minimum(ahead, m - 1)
+        took = at.time_s[target] - at.time_s[:, None]
+        onward = (ahead < m) & (at.edge[target] > at.edge[:, None])
+        row = (took * (1.0 / STEP_S) + 0.5).astype(np.int64)
+        return _Lags(target, took, row, onward, band_of(at.time_s, ONE_CHANGE_S))
+
+
+def _table(lags: _Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: float) -> Floats:
+    """Return the weight of each lag as a length, read from a table with steps of ``STEP_S``."""
+    row = lags.row[:, :band]
+    grid: Floats = STEP_S * np.arange(int(row.max()) + 1, dtype=np.float64)
+    value: Floats = (prior.log_density(grid, plan_s, blur_s) + np.log(priors.BACKGROUND_S))[row]
     return value
 
 
-def _work_kernel(at: Candidates, length_s: float, prior: LengthPrior, pairs: Floats) -> Kernel:
-    band = band_of(at.time_s, work_reach_s(length_s))
-    target, inside = banded(at.time_s, band)
-    took = at.time_s[target] - at.time_s[:, None]
-    ok = inside & (took >= max(MIN_WORK_S, 0.2 * length_s)) & (at.edge[target] > at.edge[:, None])
-    weight = _tabled(took, prior, length_s, at) + pairs[:, :band]
-    return Kernel.of(np.where(ok, weight, NEG))
+def _work_kernel(lags: _Lags, band: int, length_s: float, prior: LengthPrior, blur_s: float, pairs: Floats) -> Kernel:
+    ok = lags.onward[:, :band] & (lags.took[:, :band] >= max(MIN_WORK_S, 0.2 * length_s))
+    weight = _table(lags, band, prior, length_s, blur_s) + pairs[:, :band]
+    return Kernel(np.where(ok, weight, NEG))
 
 
-def _gap_kernel(at: Candidates, gap_s: float, prior: LengthPrior, reach_s: float, lands: Floats) -> Kernel:
-    band = band_of(at.time_s, reach_s)
-    target, inside = banded(at.time_s, band)
-    took = at.time_s[target] - at.time_s[:, None]
-    same = np.arange(band)[None, :] == 0
-    ok = inside & (same | (at.edge[target] > at.edge[:, None]))
-    twice = np.where(took < ONE_CHANGE_S, np.minimum(lands[target], lands[:, None]), 0.0)
-    return Kernel.of(np.where(ok, _tabled(took, prior, max(gap_s, JOIN_S), at) - twice, NEG))
+def _gap_kernel(lags: _Lags, band: int, gap_s: float, prior: LengthPrior, blur_s: float, lands: Floats) -> Kernel:
+    ok = lags.onward[:, :band].copy()
+    ok[:, 0] = True  # a gap may be nothing at all
+    weight = _table(lags, band, prior, max(gap_s, JOIN_S), blur_s)
+    close = min(band, lags.close)
+    twice = np.minimum(lands[lags.target[:, :close]], lands[:, None])
+    weight[:, :close] -= np.where(lags.took[:, :close] < ONE_CHANGE_S, twice, 0.0)
+    return Kernel(np.where(ok, weight, NEG))
 
 
 def _gap_key(arc: Arc) -> tuple[float, bool, bool]:
-    """Gaps that share a kernel; a loose gap is known only roughly, so near ones share one."""
-    gap = round(arc.gap_s / 10.0) * 10.0 if arc.loose else round(arc.gap_s * 2.0) / 2.0
+    """Gaps that share a kernel; of a loose gap the plan says little, so all of a kind share one."""
+    gap = (LOOSE_TALK_S if arc.talk else LOOSE_REST_S) if arc.loose else round(arc.gap_s * 2.0) / 2.0
     return gap, arc.talk, arc.loose
 
 
@@ -155,13 +184,21 @@ def assemble(
     at: Candidates, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
 ) -> Problem:
     """Return the decoding problem under the given priors."""
-    lengths = {round(n.length_s, 1) for n in graph.nodes}
-    work = {length: _work_kernel(at, length, using.work, marks.pairs) for length in sorted(lengths)}
+    lengths = sorted({round(n.length_s, 1) for n in graph.nodes})
     keys = sorted({_gap_key(a) for a in graph.arcs if a.source != START and a.target != END})
+    reaches = [work_reach_s(length) for length in lengths] + [gap_reach_s(gap, talk) for gap, talk, _ in keys]
+    lags = _Lags.of(at, max(reaches))
+    # what is left of a word's uncertainty once uncertain edges are laid out is small: its mean square stands for all
+    blur = float(np.sqrt(2.0 * np.mean(np.square(at.u_s))))
+    bands = [band_of(at.time_s, reach) for reach in reaches]
+    work = {
+        length: _work_kernel(lags, band, length, using.work, blur, marks.pairs)
+        for length, band in zip(lengths, bands, strict=False)
+    }
     gaps = []
-    for gap, talk, loose in keys:
+    for (gap, talk, loose), band in zip(keys, bands[len(lengths) :], strict=True):
         prior = using.talk if talk else using.gap
-        gaps.append(_gap_kernel(at, gap, prior.looser() if loose else prior, gap_reach_s(gap, talk), marks.lands))
+        gaps.append(_gap_kernel(lags, band, gap, prior.looser() if loose else prior, blur, marks.lands))
     number = {key: k for k, key in enumerate(keys)}
     ends = using.talk.looser()
     return Problem(
@@ -172,21 +209,9 @@ def assemble(
         lead=ends.log_density(at.time_s, schedule.lead_s)[None, :],
         tail=ends.log_density(np.maximum(duration_s - at.time_s, 0.0), schedule.tail_s)[None, :],
         arcs=tuple(
-            (a.source, a.target, 0 if START in (a.source,) or a.target == END else number[_gap_key(a)], a.cost)
+            (a.source, a.target, 0 if START in (a.source, a.target) or a.target == END else number[_gap_key(a)], a.cost)
             for a in graph.arcs
         ),
         tilt=marks.tilt + at.time_s * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
         time_s=at.time_s,
     )
-
-
-def path_only(nodes: tuple[Node, ...], arcs: tuple[Arc, ...], steps: tuple[int, ...]) -> tuple[Graph, tuple[int, ...]]:
-    """Return the graph cut down to the nodes of one path, and their old numbers."""
-    place = {old: new for new, old in enumerate(steps)} | {START: START, END: END}
-    follow = set(zip((START, *steps), (*steps, END), strict=True))
-    kept = tuple(
-        Arc(place[a.source], place[a.target], a.gap_s, a.talk, 0.0, a.loose)
-        for a in arcs
-        if (a.source, a.target) in follow
-    )
-    return Graph(tuple(nodes[k] for k in steps), kept), steps

@@ -7,7 +7,7 @@ each with the log probability of that time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -42,6 +42,10 @@ class Candidates:
 
     def __len__(self) -> int:
         return len(self.time_s)
+
+    def only(self, keep: Ints) -> Candidates:
+        """Return some of the candidates, given as an ascending index array."""
+        return Candidates(*(getattr(self, field.name)[keep] for field in fields(self)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

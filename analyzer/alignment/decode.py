@@ -17,10 +17,10 @@ best, so that cost grows with the recording's length times a few minutes, not ti
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 from numpy.lib.stride_tricks import as_strided, sliding_window_view
 
 from analyzer.model.transcript import Floats, Ints
@@ -30,31 +30,40 @@ NEG = -np.inf
 HARDLY = 0.02  # nodes passed with less than this probability get no length
 
 
-@dataclass(slots=True, eq=False)
-class Kernel:
-    """A banded matrix of log weights from source candidate to target candidate.
+def _skewed(push: Floats, fill: float) -> Floats:
+    """Return a banded matrix by rows of its target: entry (c, i) is the weight from c - band + 1 + i to c."""
+    m, band = push.shape
+    padded = np.vstack([np.full((band - 1, band), fill), push])  # row r + band - 1 holds source r
+    step = padded.strides[1]
+    view = as_strided(padded[:, band - 1 :], (m, band), (band * step, (band - 1) * step), writeable=False)
+    return np.ascontiguousarray(view)
 
-    ``push[b, j]`` is the weight from b to b + j; ``pull[c, i]`` that from c - band + 1 + i to c. Shapes (m, band).
+
+@dataclass(eq=False)
+class Kernel:
+    """A banded matrix of log weights from source candidate to target candidate, in the layouts that passes read.
+
+    ``push[b, j]`` is the weight from b to b + j; ``pull[c, i]`` that from c - band + 1 + i to c; ``push_exp`` and
+    ``pull_exp`` the same in linear scale. Shapes (m, band). All but ``push`` are made when first asked for.
     """
 
     push: Floats
-    pull: Floats
-    _exp: tuple[Floats, Floats] | None = field(default=None)
 
-    @staticmethod
-    def of(push: Floats) -> Kernel:
-        """Build both layouts from ``push``."""
-        m, band = push.shape
-        padded = np.vstack([np.full((band - 1, band), NEG), push])  # row r + band - 1 holds source r
-        step = padded.strides[1]
-        skewed = as_strided(padded[:, band - 1 :], (m, band), (band * step, (band - 1) * step), writeable=False)
-        return Kernel(push, np.ascontiguousarray(skewed))
+    @cached_property
+    def pull(self) -> Floats:
+        """The weights by rows of their target."""
+        return _skewed(self.push, NEG)
 
-    def exp(self) -> tuple[Floats, Floats]:
-        """Return (push, pull) in linear scale, computed once."""
-        if self._exp is None:
-            self._exp = (np.exp(self.push), np.exp(self.pull))
-        return self._exp
+    @cached_property
+    def push_exp(self) -> Floats:
+        """``push`` in linear scale."""
+        value: Floats = np.exp(self.push)
+        return value
+
+    @cached_property
+    def pull_exp(self) -> Floats:
+        """``pull`` in linear scale."""
+        return _skewed(self.push_exp, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,16 +154,15 @@ def _sum_pass(kernel: Kernel, span: Span, m: int, forward: bool) -> Span:
     """Log-sum-exp through a kernel: from sources to targets, or (``forward`` False) back again."""
     if not len(span[1]):
         return _EMPTY
-    push, pull = kernel.exp()
-    band = push.shape[1]
+    band = kernel.push.shape[1]
     top = float(span[1].max())
     linear = (span[0], np.exp(span[1] - top))
     if forward:
         low, high = span[0], min(m, span[0] + len(span[1]) + band - 1)
-        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, False), pull[low:high])
+        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, False), kernel.pull_exp[low:high])
     else:
         low, high = max(0, span[0] - band + 1), span[0] + len(span[1])
-        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, True), push[low:high])
+        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, True), kernel.push_exp[low:high])
     with np.errstate(divide="ignore"):
         return low, np.log(rows) + top
 
@@ -217,7 +225,7 @@ def _max_pass(kernel: Kernel, span: Span, m: int) -> tuple[Span, Ints]:
     """Best source for each target through a kernel, and which source that is."""
     if not len(span[1]):
         return _EMPTY, np.empty(0, np.int64)
-    band = kernel.pull.shape[1]
+    band = kernel.push.shape[1]
     low, high = span[0], min(m, span[0] + len(span[1]) + band - 1)
     rows = _windows(span, low, high, band, NEG, False) + kernel.pull[low:high]
     best = rows.argmax(axis=1)
@@ -373,10 +381,3 @@ def band_of(time_s: Floats, reach_s: float) -> int:
     """Return how many candidates a reach of ``reach_s`` spans at most (at least 2)."""
     far = np.searchsorted(time_s, time_s + reach_s, side="right") - np.arange(len(time_s))
     return max(2, int(far.max()))
-
-
-def banded(time_s: Floats, band: int) -> tuple[Ints, npt.NDArray[np.bool_]]:
-    """Return target indexes (m, band) for sources 0..m-1, clipped, and which of them exist."""
-    target = np.arange(len(time_s))[:, None] + np.arange(band)[None, :]
-    inside = target < len(time_s)
-    return np.minimum(target, len(time_s) - 1), inside

@@ -10,7 +10,7 @@ has no cycle; nodes are listed in an order in which every arc points forward.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from analyzer.model.plan import Plan, PlannedInterval, Schedule, Side
@@ -64,6 +64,16 @@ class Graph:
 
     nodes: tuple[Node, ...]
     arcs: tuple[Arc, ...]
+
+    def only(self, keep: Sequence[int]) -> Graph:
+        """Return the graph of some nodes (ascending) and the arcs between them."""
+        place = {old: new for new, old in enumerate(keep)} | {START: START, END: END}
+        arcs = tuple(
+            replace(a, source=place[a.source], target=place[a.target])
+            for a in self.arcs
+            if a.source in place and a.target in place
+        )
+        return Graph(tuple(self.nodes[k] for k in keep), arcs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +139,9 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
     for unit in units:
         orders = {"": unit.indexes}
         if len(unit.indexes) > 1:
-            orders |= {"-sides": unit.indexes[::-1], "-first": unit.indexes[:1], "-other": unit.indexes[1:]}
+            orders["-sides"] = unit.indexes[::-1]
+            if copy == "plan":
+                orders |= {"-first": unit.indexes[:1], "-other": unit.indexes[1:]}
         for kind, order in orders.items():
             tag = copy + kind
             ids = [build.node(i, tag, base + step + 0.01 * j, j > 0) for j, i in enumerate(order)]

@@ -31,7 +31,7 @@ def random_problem(seed: int) -> Problem:
         push[:, :first] = NEG
         push[rng.random(push.shape) < 0.15] = NEG
         push[np.arange(m)[:, None] + np.arange(band)[None, :] >= m] = NEG
-        return Kernel.of(push)
+        return Kernel(push)
 
     gaps = tuple(kernel(0) for _ in range(2))
     arcs = [(-1, 0, 0, 0.0), (nodes - 1, -2, 0, 0.0)]
@@ -106,7 +106,7 @@ def test_hand_worked_case() -> None:
     gap[:, 0] = -1.0
     gap[:3, 1] = 2.0
     problem = Problem(
-        flat, flat, (Kernel.of(push),) * 2, (Kernel.of(gap),), np.zeros((1, m)), np.zeros((1, m)),
+        flat, flat, (Kernel(push),) * 2, (Kernel(gap),), np.zeros((1, m)), np.zeros((1, m)),
         ((-1, 0, 0, 0.0), (0, 1, 0, 0.0), (1, -2, 0, 0.0)), np.zeros(m), np.arange(m, dtype=float),
     )
     steps, score = best_path(problem)
@@ -116,7 +116,7 @@ def test_hand_worked_case() -> None:
 
 def test_no_path_gives_an_empty_answer() -> None:
     m = 3
-    blocked = Kernel.of(np.full((m, 2), NEG))
+    blocked = Kernel(np.full((m, 2), NEG))
     zero = np.zeros((1, m))
     arcs = ((-1, 0, 0, 0.0), (0, -2, 0, 0.0))
     steps, score = best_path(Problem(zero, zero, (blocked,), (), zero, zero, arcs, np.zeros(m), np.arange(3.0)))
