@@ -210,6 +210,8 @@ def _bridge(run: _Run, said: _Said, context: SpotContext) -> _Run | None:
             fill.append(heard)
             wanted -= 1
     holes = wanted - said.value
+    if holes > 1 and _on_the_second(last, said, context):
+        return _Run((*run.said, *fill, said), True)
     if holes > 1 or (not fill and holes == 1 and not (last.alone and said.alone)):
         return None
     if holes == 0:
@@ -218,6 +220,16 @@ def _bridge(run: _Run, said: _Said, context: SpotContext) -> _Run | None:
     unclear = float(context.words.u_s[said.index]) > CLEAR_U_S
     dropped = bool(fill) or unclear or gap_s > 1.55 * _pace_s(run.said)
     return _Run((*run.said, *fill, said), run.repaired or dropped)
+
+
+def _on_the_second(first: _Said, last: _Said, context: SpotContext) -> bool:
+    """Whether two numbers are as many seconds apart as they say, with lone words, whatever they are, between them."""
+    steps = first.value - last.value
+    pace_s = (last.at_s - first.at_s) / steps
+    between = range(first.index + 1, last.index)
+    lone = sum(context.breaks_before(index) and context.ends_clause(index) for index in between)
+    sure = first.alone and last.alone and float(context.words.u_s[last.index]) <= CLEAR_U_S
+    return sure and 0.75 <= pace_s <= 1.3 and steps - 2 <= lone == len(between)
 
 
 def _misheard_between(context: SpotContext, first: _Said, last: _Said) -> list[_Said]:
@@ -281,7 +293,9 @@ def _is_count(run: _Run) -> bool:
         return together or sum(said.alone for said in run.said) * 2 >= len(run.said)
     if len(run.said) < 2 or any(said.presumed or not said.alone for said in run.said):
         return False
-    return run.said[-1].value <= 8 and run.said[-1].index - run.said[0].index <= (2 if run.repaired else 1)
+    first, last = run.said
+    steps = first.value - last.value if run.repaired else 1  # a word for every number that is missing
+    return last.value <= 8 and last.index - first.index <= steps
 
 
 # --- from run to event -------------------------------------------------------------------------------------------
