@@ -74,23 +74,29 @@ def spot_mentions(context: SpotContext) -> tuple[Mention, ...]:
     names = names_of(context.plan, data)
     if not names:
         return ()
-    runs = _runs(context.words, data, {name.key for name in names})
+    keys = {name.key for name in names}
+    odd = {word for word in _odd_words(context.words, data) if stem(word) not in keys}
+    runs = _runs(context.words, data, keys, odd)
     marks = find(data.phrases, context.spoken)
     breaks = [bool(c) or t[-1:] in ",;:" for c, t in zip(context.words.closes, context.words.text, strict=True)]
     supported = _supported(context.words, marks, breaks)
-    candidates = _spelt(runs, names) + _sounded(runs, names, supported, breaks, data)
+    candidates = _spelt(runs, names) + _sounded(runs, names, supported, breaks, odd)
     hits = sorted(_apart(candidates, len(context.words)), key=lambda hit: hit.place.first)
     return _with_context([_weigh(hit, context.words, marks) for hit in hits], context.words, marks)
 
 
-def _runs(words: Words, data: NameWords, keys: set[str]) -> Runs:
-    """Return the distinct runs of one to four words within a sentence, articles left out, and where they were said:
-    those that may be a name, by their letters or because they hold an unusual word."""
+def _odd_words(words: Words, data: NameWords) -> set[str]:
+    """Return the words that may be something else misheard: neither usual in a class nor said again and again."""
     count: dict[str, int] = {}
     for norm in words.norm:
         count[norm] = count.get(norm, 0) + 1
-    stems = {norm: "".join([stem(part) for part in norm.split("-")]) for norm in count}
-    odd = {norm for norm, times in count.items() if norm and times < OFTEN and not usual(norm, data)}
+    return {norm for norm, times in count.items() if norm and times < OFTEN and not usual(norm, data)}
+
+
+def _runs(words: Words, data: NameWords, keys: set[str], odd: set[str]) -> Runs:
+    """Return the distinct runs of one to four words within a sentence, articles left out, and where they were said:
+    those that may be a name, by their letters or because they hold an odd word."""
+    stems = {norm: "".join([stem(part) for part in norm.split("-")]) for norm in set(words.norm)}
     starts = {key[:size] for key in keys for size in (1, 2, 3)}
     found: Runs = {}
     opens, closes = words.opens.tolist(), words.closes.tolist()
@@ -105,7 +111,7 @@ def _runs(words: Words, data: NameWords, keys: set[str]) -> Runs:
             for size, (word, first) in enumerate(reversed(said), 1):
                 run = (word, *run)
                 is_odd = is_odd or word in odd
-                if is_odd or stems[word][:3] in starts or stems[word] in keys:
+                if is_odd or stems[word][:3] in starts:
                     found.setdefault(run, []).append(_Place(first, index, size))
         if closes[index]:
             said = []
@@ -144,16 +150,15 @@ def _sounded(
     names: tuple[Name, ...],
     supported: Callable[[_Place], bool],
     breaks: list[bool],
-    data: NameWords,
+    odd: set[str],
 ) -> list[_Hit]:
     def inner_break(place: _Place) -> bool:
         return any(breaks[place.first : place.last])
 
-    own = {name.key for name in names}
     hits: list[_Hit] = []
     for size in range(1, MOST_WORDS + 1):
         rows = [(code, n) for n, name in enumerate(names) if abs(name.words - size) <= 1 for code in name.codes if code]
-        some = [run for run in runs if len(run) == size and _may_be_misheard(run, own, data)]
+        some = [run for run in runs if len(run) == size and not odd.isdisjoint(run)]
         if not rows or not some:
             continue
         heard = ["".join([sound_code(word) for word in run]) for run in some]
@@ -169,11 +174,6 @@ def _sounded(
                 phones = len(codes[best]) // CODE_LENGTH
                 hits.extend(_placed(name, phones, float(grid[row, best]), places, supported))
     return hits
-
-
-def _may_be_misheard(run: Run, own: set[str], data: NameWords) -> bool:
-    """Usual words are what they say, and so is a name by itself; anything with an odd word may be misheard."""
-    return any(stem(word) not in own and not usual(word, data) for word in run)
 
 
 def _best(scores: npt.NDArray[np.float32], owners: list[int], names: tuple[Name, ...]) -> int:

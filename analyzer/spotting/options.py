@@ -8,6 +8,7 @@ foresees is in it. A condition in one sentence and the way out in the next are r
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -217,6 +218,8 @@ def _planned_options(plan: Plan, small: frozenset[str]) -> dict[Direction, list[
 def _plan_evidence(
     first: int, last: int, context: SpotContext, wanted: Mapping[Direction, list[frozenset[str]]], grammar: Grammar
 ) -> tuple[float, float]:
+    if not (wanted["easier"] or wanted["harder"]):
+        return 0.0, 0.0
     said = {stem(word) for norm in context.words.norm[first : last + 1] for word in norm.split("-")}
     worth: list[float] = []
     for direction in DIRECTIONS:
@@ -251,6 +254,9 @@ def _offers(parts: list[_Part], grammar: Grammar, context: SpotContext) -> list[
     offers: list[_Offer] = []
     alone: list[bool] = []
     for part in parts:
+        if not (part.groups - STRUCTURE or any(part.planned)):
+            alone.append(False)
+            continue
         direction, score = _best(part.groups, part.planned, grammar)
         bare = part.groups <= WAYS_PLANNED[direction] - {"lessen-surely"} | STRUCTURE | {"form", "place"}
         fits = score >= (ENOUGH_BARE if bare else ENOUGH) and _has_way(part.groups, part.planned, direction)
@@ -324,7 +330,10 @@ def _own_names(context: SpotContext) -> dict[str, tuple[MoveRef, ...]]:
 
 def _event(offer: _Offer, context: SpotContext, names: Mapping[str, tuple[MoveRef, ...]]) -> OptionOffer:
     scope: Literal["move", "block"] = "block" if "blanket" in offer.groups else "move"
-    moves = _named_moves(offer.first, offer.last, context, names) if scope == "move" else ()
+    moves: tuple[MoveRef, ...] = ()
+    if scope == "move":
+        lead = _lead_in(offer.first, context)
+        moves = _named_moves(offer.first, offer.last, context, names) or _named_moves(*lead, context, names)
     first, last, at_s, end_s, u_s, text = context.place(offer.first, offer.last)
     return OptionOffer(
         first=first,
@@ -338,6 +347,15 @@ def _event(offer: _Offer, context: SpotContext, names: Mapping[str, tuple[MoveRe
         scope=scope,
         score=round(min(1.0, offer.score / 2), 4),
     )
+
+
+def _lead_in(first: int, context: SpotContext) -> tuple[int, int]:
+    """Return the sentence just before word ``first``, if it is close; else an empty run."""
+    words, sentences = context.words, context.spoken.sentences
+    at = bisect_left(sentences, (first, first)) - 1
+    if at < 0 or float(words.start_s[first] - words.end_s[sentences[at][1]]) > PAIR_GAP_S:
+        return first, first - 1
+    return sentences[at]
 
 
 def _named_moves(

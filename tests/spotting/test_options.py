@@ -94,6 +94,12 @@ def test_named_move_is_told() -> None:
     assert offer.moves == ()
 
 
+def test_a_move_named_just_before_is_the_one_meant() -> None:
+    (soon,) = offers((0.0, "Then the skater hop."), (2.0, "You can walk it instead."), plan=BLOCKS)
+    (late,) = offers((0.0, "Then the skater hop."), (20.0, "You can walk it instead."), plan=BLOCKS)
+    assert (soon.moves, late.moves) == (((0, 1),), ())
+
+
 def test_words_of_the_plans_own_option_are_evidence() -> None:
     sentence = (0.0, "Slide up the wall when it bites.")
     assert offers(sentence) == ()
