@@ -65,6 +65,8 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     first = _solve(at, graph, schedule, marks, Priors().looser(), transcript.duration_s)
     using = _adapted(first, schedule)
     solved = _solve(at, graph, schedule, marks, using, transcript.duration_s)
+    if not solved.steps:
+        raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
     loose = _loose_lengths(solved, schedule, marks, using, transcript.duration_s)
     alignment = _read(solved, chances, loose, plan, schedule, events)
@@ -106,7 +108,11 @@ def _focused(
     live = np.flatnonzero(chance.max(axis=(0, 1)) >= UNLIKELY)
     kept = marks.only(np.array(keep), live)
     start, end = (np.where(p[:, live] >= UNLIKELY, m, NEG) for p, m in zip(chance, (kept.start, kept.end), strict=True))
-    return at.only(live), graph.only(keep), replace(kept, start=start, end=end)
+    passed: dict[int | None, float] = {}
+    for k, part in zip(keep, chance[0], strict=True):
+        passed[graph.nodes[k].planned] = passed.get(graph.nodes[k].planned, 0.0) + float(part.sum())
+    certain = {p for p, mass in passed.items() if p is not None and mass > 1.0 - RULED_OUT}
+    return at.only(live), graph.only(keep).without_skips_over(certain), replace(kept, start=start, end=end)
 
 
 def _solve(

@@ -25,7 +25,7 @@ from analyzer.model.transcript import Bools, Floats, Ints, Transcript
 
 MIN_WORK_S = 4.0
 STEP_S = 0.05
-LOOSE_REST_S, LOOSE_TALK_S = 10.0, 40.0  # usual gaps where something was skipped or strayed
+LOOSE_S = 20.0  # usual gap where something was skipped or strayed
 ONE_CHANGE_S = 2.5  # an end and a start this close are one change to a count
 EARNED = 2.5  # nats that an interval in its place usually earns from names and lengths
 EARNED_COUNT = 3.0  # and from each count to a change
@@ -175,9 +175,8 @@ def _gap_kernel(lags: _Lags, band: int, gap_s: float, prior: LengthPrior, blur_s
 
 
 def _gap_key(arc: Arc) -> tuple[float, bool, bool]:
-    """Gaps that share a kernel; of a loose gap the plan says little, so all of a kind share one."""
-    gap = (LOOSE_TALK_S if arc.talk else LOOSE_REST_S) if arc.loose else round(arc.gap_s * 2.0) / 2.0
-    return gap, arc.talk, arc.loose
+    """Gaps that share a kernel; of a loose gap the plan says little, so all share one."""
+    return (LOOSE_S, True, True) if arc.loose else (round(arc.gap_s * 2.0) / 2.0, arc.talk, False)
 
 
 def assemble(

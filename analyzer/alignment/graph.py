@@ -10,6 +10,7 @@ has no cycle; nodes are listed in an order in which every arc points forward.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -43,6 +44,8 @@ class Node:
     second: bool
     round_opens: int
     """Round number when this opens a round of a block of several, else 0."""
+    unit: tuple[int, ...] = ()
+    """Schedule indexes of the move's intervals in this round (two for ``each``)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,20 @@ class Graph:
             if a.source in place and a.target in place
         )
         return Graph(tuple(self.nodes[k] for k in keep), arcs)
+
+    def without_skips_over(self, certain: AbstractSet[int]) -> Graph:
+        """Return the graph less the arcs in the planned order that leave out one of the ``certain`` intervals."""
+        last = max((n.planned for n in self.nodes if n.planned is not None), default=-1) + 1
+
+        def spans(a: Arc) -> range:
+            ends = [self.nodes[k] if k >= 0 else None for k in (a.source, a.target)]
+            if any(n is not None and (n.planned is None or not n.copy.startswith("plan")) for n in ends):
+                return range(0)
+            low = -1 if ends[0] is None else ends[0].unit[-1]
+            high = last if ends[1] is None else ends[1].unit[0]
+            return range(low + 1, high)
+
+        return Graph(self.nodes, tuple(a for a in self.arcs if certain.isdisjoint(spans(a))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,13 +125,13 @@ class _Builder:
         self.rank: list[float] = []
         self.arcs: list[Arc] = []
 
-    def node(self, index: int, copy: str, rank: float, second: bool) -> int:
+    def node(self, index: int, copy: str, rank: float, second: bool, unit: _Unit) -> int:
         iv = self.intervals[index]
         previous = self.intervals[index - 1] if index else None
         opens = previous is None or (previous.block, previous.round) != (iv.block, iv.round)
         several = self.plan.blocks[iv.block].rounds > 1
         self.nodes.append(
-            Node(index, copy, iv.work_s, iv.side, second, iv.round if opens and several else 0)
+            Node(index, copy, iv.work_s, iv.side, second, iv.round if opens and several else 0, unit.indexes)
         )
         self.rank.append(rank)
         return len(self.nodes) - 1
@@ -144,7 +161,7 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
                 orders |= {"-first": unit.indexes[:1], "-other": unit.indexes[1:]}
         for kind, order in orders.items():
             tag = copy + kind
-            ids = [build.node(i, tag, base + step + 0.01 * j, j > 0) for j, i in enumerate(order)]
+            ids = [build.node(i, tag, base + step + 0.01 * j, j > 0, unit) for j, i in enumerate(order)]
             for a, b in pairwise(ids):
                 build.arc(a, b, build.intervals[unit.indexes[0]].rest_s, False)
             out.append((ids[0], ids[-1], unit))
