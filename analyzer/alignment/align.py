@@ -19,11 +19,12 @@ from analyzer.alignment.graph import Graph, build_graph
 from analyzer.alignment.priors import GAP, WORK, reweigh
 from analyzer.model.audit import Alignment, Interval
 from analyzer.model.errors import MismatchError
-from analyzer.model.events import Events
+from analyzer.model.events import Events, MoveRef
 from analyzer.model.plan import Plan, Schedule
 from analyzer.model.transcript import Floats, Transcript
 
 MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcript a small part of it
+MIN_NAMED_SHARE = 0.4  # the right plan names three placed intervals in four or more, another class's one in four
 JUDGEMENT_U_S = 0.45  # where work begins is a matter of judgement to about a second
 NEAR_S = 2.5  # posterior mass this close to the best boundary is the same boundary
 SPREAD_S = 12.0  # mass within this reach counts into its uncertainty
@@ -73,7 +74,28 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     if alignment.found_share < MIN_FOUND_SHARE:
         found = f"only {alignment.found_share:.0%} of the plan's work was found in the recording"
         raise _mismatch(transcript, plan, found)
+    named = _named_share(alignment, schedule, events)
+    if named < MIN_NAMED_SHARE:
+        found = f"only {named:.0%} of what was worked is called by the plan's names where the plan has it"
+        raise _mismatch(transcript, plan, found)
     return alignment
+
+
+def _named_share(alignment: Alignment, schedule: Schedule, events: Events) -> float:
+    """Return the share of placed intervals whose move is named shortly before them or in their first part."""
+    heard: dict[MoveRef, list[float]] = {}
+    for mention in events.mentions:
+        if mention.score >= 0.6:
+            for ref in mention.moves:
+                heard.setdefault(ref, []).append(mention.at_s)
+    named = []
+    for iv in alignment.intervals:
+        if iv.planned is None or iv.start_s is None or iv.end_s is None:
+            continue
+        ref = (schedule.intervals[iv.planned].block, schedule.intervals[iv.planned].move)
+        until = iv.start_s + 0.6 * (iv.end_s - iv.start_s)
+        named.append(any(iv.start_s - 25.0 <= at <= until for at in heard.get(ref, [])))
+    return sum(named) / len(named) if named else 0.0
 
 
 def _mismatch(transcript: Transcript, plan: Plan, found: str) -> MismatchError:
@@ -81,7 +103,7 @@ def _mismatch(transcript: Transcript, plan: Plan, found: str) -> MismatchError:
         transcript.name,
         f"against {plan.name}",
         found,
-        f"at least {MIN_FOUND_SHARE:.0%} is needed: is this the plan of another class, or a part of the recording?",
+        "is this the plan of another class, or the transcript of a part only? Give the pair that belongs together",
     )
 
 
