@@ -49,12 +49,17 @@ LONGEST_WORDS = 30
 CONDITIONS = frozenset({"bother", "trouble", "cannot", "choice", "push"})
 """Plain conditions: beside one of them the group "if" counts nothing; a sentence with one may open a pair."""
 WAYS = {
-    "easier": frozenset({"named-easier", "lessen", "lessen-surely", "lessen-slightly", "instead", "showing", "place"}),
+    "easier": frozenset(
+        {"named-easier", "lessen", "lessen-surely", "lessen-slightly", "undo", "instead", "showing", "place"}
+    ),
     "harder": frozenset({"named-harder", "increase", "push"}),
 }
 
 OUTRIGHT = frozenset({"named-easier", "named-harder"})
-WAYS_PLANNED = {"easier": frozenset({"lessen", "lessen-surely", "lessen-slightly"}), "harder": frozenset({"increase"})}
+WAYS_PLANNED = {
+    "easier": frozenset({"lessen", "lessen-surely", "lessen-slightly", "undo"}),
+    "harder": frozenset({"increase"}),
+}
 """Groups that hear the same words as the plan's own option: the two are not added up."""
 
 REPAIRED = ("bother", "trouble", "cannot", "lessen", "increase", "push", "allowed", "instead")

@@ -1,6 +1,8 @@
 """Names of moves: variants, misheard by sound, danger pairs, context."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from analyzer.language import SpokenText, load_language
 from analyzer.model.events import Mention
@@ -159,3 +161,12 @@ def test_forms_of_a_word_share_their_stem(words: str) -> None:
 def test_without_plan_or_words_nothing_is_named() -> None:
     assert mentions(Plan("none", ()), (0.0, "Burpees.")) == ()
     assert mentions(CIRCUIT) == ()
+
+
+@given(st.lists(st.text(min_size=1, max_size=8), max_size=12), st.text(min_size=1, max_size=12))
+@settings(max_examples=60, deadline=None)
+def test_any_text_and_any_name_are_survived(texts: list[str], name: str) -> None:
+    said = tuple((3.0 * place, text) for place, text in enumerate(texts) if text.split())
+    for mention in mentions(plan_of(name, "Plank"), *said):
+        assert 0.0 <= mention.score <= 1.0
+        assert mention.first <= mention.last
