@@ -91,7 +91,12 @@ def run(cases: Path, reports: Path | None, only: str | None, verbose: bool) -> N
                 out = reports / path.name / case.name
                 out.mkdir(parents=True, exist_ok=True)
                 (out / "report.json").write_bytes(report_bytes(audit))
-    print("| form | found | false | median s | p90 s | within 1 s | 3 s | 5 s | inside U | s an audit |")
+    print_table(tallies, verbose)
+
+
+def print_table(tallies: dict[str, Tally], verbose: bool = False, head: str = "form") -> None:
+    """Print one row a tally."""
+    print(f"| {head} | found | false | median s | p90 s | within 1 s | 3 s | 5 s | inside U | s an audit |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     for form, t in sorted(tallies.items()):
         e = np.array(t.errors or [np.nan])

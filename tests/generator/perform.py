@@ -173,6 +173,7 @@ def calls_of(coach: Coach, act: Act, ends_with: float) -> list[tuple[float, str,
 def interval(coach: Coach, act: Act, following: Act | None, named: bool) -> None:
     """Perform one interval: its start line, cues, calls, preview, count and stop."""
     rng = coach.rng
+    coach.now = max(coach.now, act.start)
     counted = 0
     if coach.chance("count_end"):
         counted = rng.choice((3, 3, 5, 5, 10)) if act.work_s >= 25 else 3
