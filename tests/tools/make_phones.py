@@ -37,7 +37,7 @@ hydrant glute hand hands foot feet floor palm fist forearm lower higher faster s
 harder easier option options half bend straight drop rest wobble hurt hurts pain tired sore complain breathe breath
 inhale exhale lungs air water drink sip nose mouth safe careful dizzy sharp left right skaters triceps biceps pistol
 bicycle scissors flutter windmill inchworm butterfly cross country star sumo goblet deadlift kickback pike dolphin
-binge glue glues flute flutes lunch crutch pilates modify modified modification regression progression barre stepper 
+binge glue glues flute flutes lunch crutch pilates modify modified modification regression progression barre stepper
 sphinx locust mermaid saw roll hundred teaser open close opener heel-dig digs slide slides rock rocks rotation
 """
 BY_HAND = {
