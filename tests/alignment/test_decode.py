@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import importlib.util
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,12 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analyzer.alignment.decode import NEG, Kernel, Problem, Step, best_path, posterior
-
-_spec = importlib.util.spec_from_file_location("reference", Path(__file__).with_name("reference.py"))
-assert _spec is not None
-assert _spec.loader is not None
-reference = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(reference)
+from tests.alignment import reference
 
 
 def random_problem(seed: int) -> Problem:
