@@ -1,29 +1,34 @@
 """Boundary accuracy on annotated classes, form by form.
 
-    python tests/benchmarks/accuracy.py [--cases FOLDER] [--reports FOLDER] [--form NAME] [-v]
+    python tests/benchmarks/accuracy.py [--cases FOLDER] [--reports FOLDER] [--form NAME] [--baselines] [-v]
 
 A case is a folder with ``plan.yaml``, ``truth.json`` and the recording in one or more forms. Prints, per form:
 intervals found, false ones, boundary error (median, 90th percentile), share within 1, 3 and 5 s, share of true
 boundaries inside start/end +- 2u, and seconds an audit. With ``--reports`` also writes FOLDER/FORM/CASE/report.json.
-A case whose name ends in ``-loose`` is counted apart.
+A case whose name ends in ``-loose`` is counted apart. ``--baselines`` adds a row a form for each plain way to place the
+plan of ``baselines.py`` (needs dtw-python); these give no uncertainty, so nothing is inside U.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import sys
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 
-from analyzer.audit import audit_recording
-from analyzer.model.audit import Audit
-from analyzer.model.errors import AnalyzerError
-from analyzer.reports.report_json import report_bytes
-
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from analyzer.audit import audit_recording  # noqa: E402
+from analyzer.model.audit import Audit  # noqa: E402
+from analyzer.model.errors import AnalyzerError  # noqa: E402
+from analyzer.reports.report_json import report_bytes  # noqa: E402
+from tests.benchmarks.baselines import BASELINES, likeness, placed_by  # noqa: E402
 
 
 @dataclass
@@ -43,7 +48,7 @@ def key(block: str, round_: int, move: str, side: str | None) -> tuple[str, int,
     return block.lower(), round_, move.lower(), side
 
 
-def tally(audit: Audit, truth: dict, into: Tally, case: str) -> None:
+def tally(audit: Audit | SimpleNamespace, truth: dict, into: Tally, case: str) -> None:
     """Add one audit's boundaries to the tally."""
     worked = {key(i.block, i.round, i.move, i.side): i for i in audit.alignment.intervals if i.status == "worked"}
     planned = {(b.name.lower(), m.name.lower()) for b in audit.plan.blocks for m in b.moves}
@@ -68,7 +73,20 @@ def tally(audit: Audit, truth: dict, into: Tally, case: str) -> None:
     into.false += sum(k not in known for k in worked)
 
 
-def run(cases: Path, reports: Path | None, only: str | None, verbose: bool) -> None:
+def tally_baselines(audit: Audit, truth: dict, tallies: dict[str, Tally], form: str, case: str) -> None:
+    """Add what the plain ways of placing make of the same transcript and plan, under ``FORM, NAME``."""
+    began = time.perf_counter()
+    like = likeness(audit.transcript, audit.plan, audit.schedule)
+    spent = time.perf_counter() - began
+    for name in BASELINES:
+        began = time.perf_counter()
+        placed = placed_by(name, like, audit.plan, audit.schedule)
+        into = tallies.setdefault(f"{form}, {name}", Tally())
+        into.seconds.append(spent + time.perf_counter() - began)
+        tally(placed, truth, into, case)
+
+
+def run(cases: Path, reports: Path | None, only: str | None, verbose: bool, baselines: bool = False) -> None:
     """Audit every case in every form and print the table."""
     tallies: dict[str, Tally] = {}
     for case in sorted(p for p in cases.iterdir() if (p / "truth.json").exists()):
@@ -87,6 +105,8 @@ def run(cases: Path, reports: Path | None, only: str | None, verbose: bool) -> N
                 continue
             into.seconds.append(time.perf_counter() - began)
             tally(audit, truth, into, case.name)
+            if baselines:
+                tally_baselines(audit, truth, tallies, form, case.name)
             if reports is not None:
                 out = reports / path.name / case.name
                 out.mkdir(parents=True, exist_ok=True)
@@ -115,6 +135,7 @@ if __name__ == "__main__":
     parser.add_argument("--cases", type=Path, default=ROOT / "sample_data")
     parser.add_argument("--reports", type=Path)
     parser.add_argument("--form")
+    parser.add_argument("--baselines", action="store_true")
     parser.add_argument("-v", action="store_true")
     args = parser.parse_args()
-    run(args.cases, args.reports, args.form, args.v)
+    run(args.cases, args.reports, args.form, args.v, args.baselines)

@@ -1,7 +1,7 @@
 """Boundary accuracy and verdicts on invented classes, form by form.
 
     python tests/benchmarks/generated.py --seeds 100-160 [--forms words.json clean.vtt ...] [--jobs 2] [-v]
-        [--styles ...] [--shapes ...] [--timing exact|human|loose] [--keep FOLDER] [--baselines]
+        [--style NAME] [--shape NAME] [--timing exact|human|loose] [--keep FOLDER] [--baselines]
 
 Generates the classes into a temporary folder (or FOLDER) and prints the table of ``accuracy.py`` per form, then split
 by style, by shape and by timing, pooled over the fine forms and over the coarse ones; then lost rounds found, slips of
@@ -26,7 +26,7 @@ sys.path.insert(0, str(ROOT))
 from analyzer.audit import audit_recording  # noqa: E402
 from analyzer.model.audit import Audit  # noqa: E402
 from analyzer.model.errors import AnalyzerError  # noqa: E402
-from tests.benchmarks.accuracy import Tally, print_table, tally  # noqa: E402
+from tests.benchmarks.accuracy import Tally, print_table, tally, tally_baselines  # noqa: E402
 from tests.generator import FORMS, generate, write_case  # noqa: E402
 
 LENGTHS = ("interval-long", "interval-short")
@@ -87,9 +87,9 @@ def verdicts(audit: Audit, truth: dict) -> tuple[Counter[str], list[str]]:
     return counts, notes
 
 
-def run_class(job: tuple[int, str | None, str | None, str | None, tuple[str, ...], str]) -> list[Result]:
+def run_class(job: tuple[int, str | None, str | None, str | None, tuple[str, ...], str, bool]) -> list[Result]:
     """Generate one class, audit it in every form, and return a result a form."""
-    seed, style, shape, timing, forms, folder = job
+    seed, style, shape, timing, forms, folder, baselines = job
     made = generate(seed, style, shape, timing)
     case = Path(folder) / f"{seed:05d}-{made.style}-{made.shape}"
     write_case(made, case, forms)
@@ -111,6 +111,10 @@ def run_class(job: tuple[int, str | None, str | None, str | None, tuple[str, ...
             result.counts, notes = verdicts(audit, truth)
             result.tally.notes += [f"{case.name}: {note}" for note in notes]
         results.append(result)
+        plain: dict[str, Tally] = {}
+        if baselines and result.tally.seconds:
+            tally_baselines(audit, truth, plain, form, case.name)
+        results += [Result(seed, made.style, made.shape, made.timing, name, some) for name, some in plain.items()]
     return results
 
 
@@ -155,19 +159,21 @@ def main() -> None:
     parser.add_argument("--timing")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--keep", type=Path)
+    parser.add_argument("--baselines", action="store_true")
     parser.add_argument("-v", action="store_true")
     args = parser.parse_args()
     first, _, last = args.seeds.partition("-")
     seeds = range(int(first), int(last or first) + 1)
     with tempfile.TemporaryDirectory() as temp:
         folder = str(args.keep or temp)
-        jobs = [(seed, args.style, args.shape, args.timing, tuple(args.forms), folder) for seed in seeds]
+        jobs = [(seed, args.style, args.shape, args.timing, tuple(args.forms), folder, args.baselines) for seed in seeds]
         if args.jobs > 1:
             with ProcessPoolExecutor(args.jobs) as pool:
                 results = [result for made in pool.map(run_class, jobs) for result in made]
         else:
             results = [result for job in jobs for result in run_class(job)]
     print_table(pooled(results, "form"), args.v)
+    results = [result for result in results if result.form in FORMS]
     for title, some in (
         ("word and caption times", [r for r in results if not r.form.startswith("coarse")]),
         ("stamps", [r for r in results if r.form.startswith("coarse")]),
