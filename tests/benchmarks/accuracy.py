@@ -69,7 +69,8 @@ def tally(audit: Audit | SimpleNamespace, truth: dict, into: Tally, case: str) -
             into.errors.append(abs(error))
             into.covered += abs(error) <= 2 * u
             if abs(error) > 3:
-                into.notes.append(f"{case}: {k} {name} {true[name]:.1f} off {error:+.1f} s, u {u:.1f}, conf {got.confidence:.2f}")
+                off = f"{true[name]:.1f} off {error:+.1f} s, u {u:.1f}, conf {got.confidence:.2f}"
+                into.notes.append(f"{case}: {k} {name} {off}")
     into.false += sum(k not in known for k in worked)
 
 
@@ -123,8 +124,8 @@ def print_table(tallies: dict[str, Tally], verbose: bool = False, head: str = "f
         n = max(1, 2 * t.intervals)
         shares = " | ".join(f"{(e <= s).sum() / n:.0%}" for s in (1, 3, 5))
         print(
-            f"| {form} | {t.found}/{t.intervals} | {t.false} | {np.median(e):.2f} | {np.quantile(e, 0.9):.1f} | {shares} "
-            f"| {t.covered / max(1, len(t.errors)):.0%} | {np.mean(t.seconds or [0]):.2f} |"
+            f"| {form} | {t.found}/{t.intervals} | {t.false} | {np.median(e):.2f} | {np.quantile(e, 0.9):.1f} "
+            f"| {shares} | {t.covered / max(1, len(t.errors)):.0%} | {np.mean(t.seconds or [0]):.2f} |"
         )
         if verbose:
             print(*(f"    {note}" for note in t.notes), sep="\n")

@@ -166,7 +166,8 @@ def main() -> None:
     seeds = range(int(first), int(last or first) + 1)
     with tempfile.TemporaryDirectory() as temp:
         folder = str(args.keep or temp)
-        jobs = [(seed, args.style, args.shape, args.timing, tuple(args.forms), folder, args.baselines) for seed in seeds]
+        wanted = (args.style, args.shape, args.timing, tuple(args.forms), folder, args.baselines)
+        jobs = [(seed, *wanted) for seed in seeds]
         if args.jobs > 1:
             with ProcessPoolExecutor(args.jobs) as pool:
                 results = [result for made in pool.map(run_class, jobs) for result in made]

@@ -16,7 +16,9 @@ LENGTH_LIMIT_S = 5.0  # what the plan's own limits call a slip of an interval or
 NEAR_S, NEAR_LIMIT_S, FAR_LIMIT_S = 15, 3.0, 5.0  # a call of 15 s or less must be within 3 s, else 5 s
 
 
-def generate(seed: int, style: str | None = None, shape: str | None = None, timing: str | None = None) -> GeneratedClass:
+def generate(
+    seed: int, style: str | None = None, shape: str | None = None, timing: str | None = None
+) -> GeneratedClass:
     """Return the class of a seed; what is not asked for is drawn. Same arguments, same class."""
     rng = Random(f"class {seed}")
     style = style or STYLES[seed % len(STYLES)]

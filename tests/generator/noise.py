@@ -20,17 +20,12 @@ from tests.generator.speech import ONES, TENS
 COMMON_SHARE, RARE_SHARE = 0.03, 0.2  # of common and of rare words that are misheard
 LOST_COUNT_SHARE = 0.08  # of numbers in counts that are not heard at all
 MISHEARD_COUNT_SHARE = 0.05
-COMMON_LETTERS = 4  # words this short count as common, longer ones by the list below
-_VOWELS = "AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split()
-_KNOWN = frozenset(
-    "about after again all also always and another are back because before better body breathe breath can come coming "
-    "could down each every everybody everything first five for forward four from front going good great guys half hand "
-    "hands have here hold how just keep last left let like little long lovely make maybe minute minutes more move "
-    "moving much need nice next nothing now once one only open other our out over people please ready really relax "
-    "remember rest right round same second seconds seven side slow slowly small some something start stay still stop "
-    "take that the them then there these they thing things think this those three through time today together twenty "
-    "two under until very want water way welcome well what when where which while who will with work you your".split()
-)
+COMMON_LETTERS = 4  # words this short count as common, longer ones by the list in common.txt
+
+
+@cache
+def _common() -> frozenset[str]:
+    return frozenset((HERE / "common.txt").read_text(encoding="utf-8").split())
 
 
 @cache
@@ -94,7 +89,7 @@ def hear(lines: list[Line], seed: int, share: float = 1.0) -> list[Word]:
             bare = _bare(word.text)
             if counting and rng.random() < LOST_COUNT_SHARE * share:
                 continue
-            common = bare in _KNOWN or len(bare) <= COMMON_LETTERS
+            common = bare in _common() or len(bare) <= COMMON_LETTERS
             odds = MISHEARD_COUNT_SHARE if counting else COMMON_SHARE if common else RARE_SHARE
             options = near_words(bare) if rng.random() < odds * share else ()
             if not options:

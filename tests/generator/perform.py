@@ -100,21 +100,18 @@ def drawn_s(rng: Random, planned: float, timing: str, share: float) -> float:
 
 
 def fill_between(coach: Coach, until: float, pick: Any, median: float, spread: float) -> None:
-    """Say lines with log-normal pauses while they end before ``until``; ``pick`` gives (text, tags) or None."""
-    for _ in range(60):
+    """Say lines with log-normal pauses while they end before ``until``; ``pick`` gives (text, tags)."""
+    misses = 0
+    while misses < 4:
         at = coach.now + max(GAP_S, lognormal(coach.rng, median, spread))
         if at > until - 1.0:
             return
-        chosen = pick()
-        if chosen is None:
-            coach.now = at
-            continue
-        text, tags = chosen
-        words = coach.words(text)
-        if at + length(words) < until - GAP_S:
+        text, tags = pick()
+        words = coach.words(text) if text else []
+        if words and at + length(words) < until - GAP_S:
             coach.place(words, at, *tags)
-        elif coach.rng.random() < 0.5:
-            return
+        else:  # too long for the room that is left: another sentence may fit
+            misses += 1
 
 
 def facts_of(coach: Coach, move: Move) -> Exercise | None:
@@ -126,13 +123,12 @@ def work_lines(coach: Coach, act: Act, named: bool) -> Any:
     rng, fact = coach.rng, facts_of(coach, act.move)
     told = [False]
 
-    def pick() -> tuple[str, tuple[str, ...]] | None:
+    def pick() -> tuple[str, tuple[str, ...]]:
         roll = rng.random()
         if coach.stories and roll < 0.2 and act.work_s > 35:
             return coach.stories.pop(), ("form",)
         if named and roll < 0.2 * float(coach.style["chance"]["mid_name"]) + 0.04:
-            text = coach.draw("mid_name", name=coach.called(act.move))
-            return (text, ("form",)) if text else None
+            return coach.draw("mid_name", name=coach.called(act.move)), ("form",)
         if not told[0] and act.move.effort != "easy" and roll < 0.35 and coach.chance("easier") and fact:
             told[0] = True
             return coach.draw("easier", easier=fact.easier), ("easier",)
@@ -197,14 +193,19 @@ def interval(coach: Coach, act: Act, following: Act | None, named: bool) -> None
         fill_between(coach, at, pick, median, spread)
         coach.place(words, at, *tags)
     fill_between(coach, limit, pick, median, spread)
-    for words, tags, before in ending:
-        coach.place(words, act.end - before, *tags)
+    for place, (words, tags, before) in enumerate(ending):
+        line = coach.place(words, act.end - before, *tags)
+        if place == 0:  # said late, it ends the work late
+            act.end = line.start + before
 
 
-def _ending(coach: Coach, act: Act, following: Act | None, counted: int) -> list[tuple[list[Word], tuple[str, ...], float]]:
+Ending = tuple[list[Word], tuple[str, ...], float]
+
+
+def _ending(coach: Coach, act: Act, following: Act | None, counted: int) -> list[Ending]:
     """Return the lines that end an interval as (words, tags, seconds from onset to the end)."""
     rng = coach.rng
-    lines: list[tuple[list[Word], tuple[str, ...], float]] = []
+    lines: list[Ending] = []
     if following is not None and following.second_side:
         if counted:
             words = count_down(rng, counted, 1, coach.count_step, coach.comma)
@@ -227,12 +228,18 @@ def start_line(coach: Coach, act: Act, at: float, named: bool) -> None:
     goes = coach.chance("go")
     if not goes:
         act.start = max(at, coach.now + 0.1)
+        if coach.rng.random() < 0.75:  # the first word falls when they are moving already
+            key = "start" if named and coach.rng.random() < 0.6 else "cue"
+            fact = facts_of(coach, act.move)
+            text = coach.draw(key, name=coach.called(act.move), cue=fact.cue if fact else "long spine")
+            coach.place(coach.words(text), act.start + coach.rng.uniform(0.4, 2.5), "late start")
         return
     use_name = named and coach.chance("start_name")
     text = coach.draw("start", name=coach.called(act.move)) if use_name else coach.draw("start_plain")
     if act.side and not act.second_side and coach.rng.random() < 0.7:
         text += " " + coach.draw("side_start", side=act.side)
-    line = coach.place(coach.words(text), at + GO_LAG_S, "start", *((f"side {act.side}",) if act.side in text else ()) if act.side else ())
+    tags = ("start", f"side {act.side}") if act.side and act.side in text else ("start",)
+    line = coach.place(coach.words(text), at + GO_LAG_S, *tags)
     act.start = line.start - GO_LAG_S
 
 
@@ -324,7 +331,7 @@ def gap(coach: Coach, act: Act, before: Act | None, named: bool) -> float:
 
     late = [said.pop()] if said and said[-1][1] and said[-1][1][0].startswith("next") else []
     for words, tags, _ in said:
-        room = talk_end - coach.now - sum(length(w) + 0.5 for w, _, _ in said) - sum(length(w) + 0.5 for w, _, _ in late)
+        room = talk_end - coach.now - sum(length(w) + 0.5 for w, _, _ in [*said, *late])
         coach.place(words, coach.now + min(max(GAP_S, lognormal(rng, median, spread)), max(0.4, room)), *tags)
     fill_between(coach, talk_end - sum(length(w) + 0.5 for w, _, _ in late), chatter, median, spread)
     for words, tags, _ in late:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from random import Random
 from typing import Any
 
@@ -41,56 +41,62 @@ def to_move(rng: Random, e: Exercise, work: float, rest: float, side: str | None
     return Move(e.name, float(work), also, float(rest), side or e.sides, e.effort, easier, (), cues)  # type: ignore[arg-type]
 
 
+@dataclass(frozen=True)
+class Recipe:
+    """How the main blocks of a shape are drawn: one of each tuple; ``work`` tuples run through the moves in turn."""
+
+    tags: str
+    moves: tuple[int, ...]
+    work: tuple[tuple[int, ...], ...]
+    rest: tuple[int, ...]
+    rounds: tuple[int, ...]
+    between: tuple[int, ...]
+    demo: tuple[int, ...]
+    bar: str = "stretch"
+
+
+HARD = "cardio legs upper core"
+LADDERS = ((20, 30, 40, 50, 60), (60, 50, 40, 30, 20), (20, 40, 60, 40, 20), (30, 45, 60, 75))
+RECIPES = {
+    "circuit": Recipe(HARD, (3, 4, 5), ((30,), (40,), (45,), (50,)), (10, 15, 20), (2, 3), (20, 30, 45), (20, 30, 40)),
+    "ladder": Recipe(HARD, (5,), LADDERS, (10, 15), (1, 2), (30,), (0, 20)),
+    "twenty-ten": Recipe("cardio legs core", (2, 4), ((20,),), (10,), (2, 3, 4), (10, 30), (0, 15, 25)),
+    "forty-twenty": Recipe(HARD, (3, 4, 5), ((40,),), (20,), (2, 3), (20, 40), (15, 30)),
+    "every-minute": Recipe(HARD, (3, 4, 5), ((40,), (45,), (50,)), (0,), (2, 3), (0,), (15, 30)),
+    "long-rounds": Recipe(
+        "cardio legs box", (2, 3), ((120,), (150,), (180,)), (20, 30), (1, 2), (40,), (0, 20), "floor stretch"
+    ),
+    "one-side": Recipe("side", (3, 4), ((30,), (40,), (45,)), (0, 5, 10), (1,), (0,), (15,), "stretch chair"),
+    "flow": Recipe("flow", (5, 6, 8), ((40, 30), (60, 45), (60, 30), (45,)), (0, 0, 5), (1, 2), (0, 15), (0, 15), ""),
+    "no-rest": Recipe("strength upper legs", (3, 4, 5), ((30,), (40,), (45,)), (0,), (2, 3), (30, 45, 60), (20, 30)),
+    "chair": Recipe("chair", (3, 4), ((40,), (45,), (60,)), (10, 15), (1, 2), (20,), (15, 25), ""),
+    "boxing": Recipe("box", (3, 4), ((60,), (90,)), (15, 20, 30), (1, 2), (30, 45), (20, 40)),
+}
+SHAPES = tuple(RECIPES)
+
+
 def _main(rng: Random, picker: Picker, shape: str, name: str) -> list[Block]:
     """Return one main block of a shape; a series of single sides is two."""
-    hard = "cardio legs upper core"
+    if shape not in RECIPES:
+        raise ValueError(f"{shape} is no shape; allowed: {', '.join(SHAPES)}")
+    recipe = RECIPES[shape]
+    work = rng.choice(recipe.work)
+    rest, between = rng.choice(recipe.rest), rng.choice(recipe.between)
+    if shape == "every-minute":  # the minute's remainder is the rest
+        rest = between = 60 - work[0]
+    chosen = picker.take(max(rng.choice(recipe.moves), len(work)), recipe.tags, recipe.bar)
+    rounds, demo, after = rng.choice(recipe.rounds), rng.choice(recipe.demo), rng.choice((15, 20, 30))
 
-    def block(moves: list[Move], rounds: int, between: float, demo: float, after: float = 20) -> Block:
-        return Block(name, "main", None, float(demo), rounds, float(between), float(after), False, tuple(moves))
+    def block(suffix: str, side: str | None, talk: float) -> Block:
+        moves = tuple(to_move(rng, e, work[k % len(work)], rest, side) for k, e in enumerate(chosen))
+        label = f"{name}{suffix}"
+        return Block(label, "main", None, float(talk), rounds, float(between), float(after), False, moves)
 
-    def moves(count: int, tags: str, work: Any, rest: float, bar: str = "stretch") -> list[Move]:
-        chosen = picker.take(count, tags, bar)
-        return [to_move(rng, e, work[k % len(work)], rest) for k, e in enumerate(chosen)]
-
-    pick = rng.choice
-    if shape == "circuit":
-        return [block(moves(pick((3, 4, 5)), hard, [pick((30, 40, 45, 50))], pick((10, 15, 20))), pick((2, 3)), pick((20, 30, 45)), pick((20, 30, 40)))]
-    if shape == "ladder":
-        steps = pick(([20, 30, 40, 50, 60], [60, 50, 40, 30, 20], [20, 40, 60, 40, 20], [30, 45, 60, 75]))
-        return [block(moves(len(steps), hard, steps, pick((10, 15))), pick((1, 2)), 30, pick((0, 20)))]
-    if shape == "twenty-ten":
-        return [block(moves(pick((2, 4)), "cardio legs core", [20], 10), pick((2, 3, 4)), pick((10, 30)), pick((0, 15, 25)))]
-    if shape == "forty-twenty":
-        return [block(moves(pick((3, 4, 5)), hard, [40], 20), pick((2, 3)), pick((20, 40)), pick((15, 30)))]
-    if shape == "every-minute":
-        work = pick((40, 45, 50))
-        return [block(moves(pick((3, 4, 5)), hard, [work], 60 - work), pick((2, 3)), 60 - work, pick((15, 30)))]
-    if shape == "long-rounds":
-        return [block(moves(pick((2, 3, 4)), "cardio legs box", [pick((120, 150, 180))], pick((20, 30)), "floor stretch"), pick((1, 2)), 40, pick((0, 20)))]
-    if shape == "one-side":
-        chosen = picker.take(pick((3, 4)), "side", "stretch chair")
-        work, rest, after = pick((30, 40, 45)), pick((0, 5, 10)), pick((10, 20))
-        series = []
-        for side in ("left", "right"):
-            row = [to_move(rng, e, work, rest, side) for e in chosen]
-            one = block(row, 1, 0, 15 if side == "left" else 0, after)
-            series.append(replace(one, name=f"{name} {side}"))
-        return series
-    if shape == "flow":
-        return [block(moves(pick((5, 6, 8)), "flow", [pick((40, 60)), pick((30, 45))], pick((0, 0, 5)), ""), pick((1, 2)), pick((0, 15)), pick((0, 15)))]
-    if shape == "no-rest":
-        return [block(moves(pick((3, 4, 5)), "strength upper legs", [pick((30, 40, 45))], 0), pick((2, 3)), pick((30, 45, 60)), pick((20, 30)))]
-    if shape == "chair":
-        return [block(moves(pick((3, 4)), "chair", [pick((40, 45, 60))], pick((10, 15)), ""), pick((1, 2)), 20, pick((15, 25)))]
-    if shape == "boxing":
-        return [block(moves(pick((3, 4)), "box", [pick((60, 90))], pick((15, 20, 30))), pick((1, 2)), pick((30, 45)), pick((20, 40)))]
-    raise ValueError(f"{shape} is no shape; allowed: {', '.join(SHAPES)}")
+    if shape == "one-side" and rng.random() < 0.7:  # else the same moves with both sides in turn
+        return [block(" left", "left", demo), block(" right", "right", 0)]
+    return [block("", None, demo)]
 
 
-SHAPES = (
-    "circuit", "ladder", "twenty-ten", "forty-twenty", "every-minute", "long-rounds", "one-side", "flow", "no-rest",
-    "chair", "boxing",
-)  # fmt: skip
 SEATED = ("chair",)
 
 

@@ -10,9 +10,9 @@ from typing import Any
 from tests.generator.classes import Word
 
 ONES = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-    "eighteen nineteen"
-).split()
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+    "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+)  # fmt: skip
 TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 ORDINALS = ("zeroth", "first", "second", "third", "fourth", "fifth")
 
@@ -74,7 +74,8 @@ def count_down(rng: Random, first: int, last: int, step: float, comma: bool) -> 
         at = place * step + (0.0 if final or place == 0 else rng.gauss(0, 0.05))
         mark = "." if final or not comma else ","
         text = in_words(number)
-        words.append(Word((text.capitalize() if place == 0 or not comma else text) + mark, at, at + rng.uniform(0.28, 0.45)))
+        text = text.capitalize() if place == 0 or not comma else text
+        words.append(Word(text + mark, at, at + rng.uniform(0.28, 0.45)))
     return words
 
 
