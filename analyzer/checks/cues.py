@@ -5,17 +5,19 @@ from __future__ import annotations
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
 from analyzer.checks.metadata import Check
-from analyzer.checks.places import BlockSpan, block_spans
-from analyzer.model.audit import Finding
+from analyzer.checks.places import BlockSpan, Worked, block_spans, near, worked_intervals
+from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import CueSaid, MoveRef
 from analyzer.model.plan import Move
 
+SAID_FROM = 0.7  # our judgement: a cue of a lower score may have been said; see the spotter of cues
 
 def missing_cues(context: CheckContext) -> tuple[Finding, ...]:
     """Return one finding for every worked move of which some must-say cue falls nowhere in its block.
 
     The block counts from the end of the one before it, so that its demo is part of it. A move counts once, not by
-    round: said once, a cue is said.
+    round: said once, a cue is said. Part of a cue, in the block's demo, just before the move or in it, may be the
+    cue misheard or in other words: then it is unclear.
     """
     said: dict[tuple[MoveRef | None, str], list[CueSaid]] = {}
     for event in context.events.cues:
@@ -26,30 +28,52 @@ def missing_cues(context: CheckContext) -> tuple[Finding, ...]:
         block = context.plan.blocks[span.block]
         for number, move in enumerate(block.moves):
             own = [w for w in span.members if w.plan is not None and w.plan.move == number]
-            missing = [cue for cue in move.cues if not _inside(span, said.get(((span.block, number), cue), []))]
+            heard = {cue: said.get(((span.block, number), cue), []) for cue in move.cues}
+            missing = [cue for cue in move.cues if not _inside(span, heard[cue])]
             if own and missing:
-                out.append(_finding(context, block.name, move, missing, own[0].start_s, own[0].unsure))
+                perhaps = [event for cue in missing for event in _partly(context, span, own, heard[cue])]
+                out.append(_finding(context, block.name, move, missing, own[0], perhaps))
     return tuple(out)
 
 
 def _inside(span: BlockSpan, said: list[CueSaid]) -> bool:
-    return any(span.opens_s - 2 * c.u_s - 1.0 <= c.at_s <= span.closes_s + 2 * c.u_s for c in said)
+    return any(
+        span.opens_s - 2 * c.u_s - 1.0 <= c.at_s <= span.closes_s + 2 * c.u_s for c in said if c.score >= SAID_FROM
+    )
 
 
-def _finding(context: CheckContext, block: str, move: Move, missing: list[str], at_s: float, unsure: bool) -> Finding:
+def _partly(context: CheckContext, span: BlockSpan, own: list[Worked], said: list[CueSaid]) -> list[CueSaid]:
+    """Return what may be a cue of a move, likeliest first: in the demo, in the gap before the move or in its work."""
+    rows = worked_intervals(context)
+    windows = [(span.opens_s, span.start_s)]
+    for row in own:
+        before = max((r.end_s for r in near(rows, row.start_s) if r.end_s <= row.start_s), default=0.0)
+        windows.append((before, row.end_s))
+    near_by = [c for c in said if any(a - 2 * c.u_s <= c.at_s <= b + 2 * c.u_s for a, b in windows)]
+    return sorted(near_by, key=lambda c: -c.score)
+
+
+def _finding(
+    context: CheckContext, block: str, move: Move, missing: list[str], first: Worked, perhaps: list[CueSaid]
+) -> Finding:
     cues = ", ".join(f"\u201c{cue}\u201d" for cue in missing)
-    tail = " It is open whether the move was worked here; a listen would settle it." if unsure else ""
+    tail = ""
+    if first.unsure:
+        tail = " It is open whether the move was worked here; a listen would settle it."
+    elif perhaps:
+        tail = f" \u201c{perhaps[0].text}\u201d may stand for it; a listen would settle it."
     return build(
         context,
         "cue-missing",
         Place(block, None, move.name),
         f"{move.name} ({block}): {cues} must be said and was not heard, in these or like words.{tail}",
         "Say it by voice-over, put it in a caption, or take it off the plan's must-says.",
-        verdict="unclear" if unsure else "fail",
-        at_s=at_s,
+        verdict="unclear" if tail else "fail",
+        at_s=first.start_s,
         measured=float(len(move.cues) - len(missing)),
         expected=float(len(move.cues)),
         unit="cues",
+        evidence=tuple(Evidence(c.at_s, c.text) for c in perhaps[:1]) or None,
     )
 
 

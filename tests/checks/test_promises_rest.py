@@ -124,6 +124,15 @@ def test_a_must_say_elsewhere_or_for_another_move_does_not_count(take, say):
     assert len(take.findings("cue-missing")) == 1
 
 
+@pytest.mark.parametrize(("after", "verdict"), [(-15, "unclear"), (5, "unclear"), (145, "unclear"), (60, "fail")])
+def test_part_of_a_must_say_in_the_moves_own_time_is_unclear(take, say, after, verdict):
+    part = replace(say.cue(take.start("Plank") + after, PLANK, "long neck"), score=0.5, text="lung neck")
+    take.add("cues", part)
+    found = take.findings("cue-missing")
+    assert [f.verdict for f in found] == [verdict]
+    assert ("lung neck" in found[0].message) == (verdict == "unclear")
+
+
 def test_a_move_that_was_not_worked_needs_no_cue(take):
     take.drop("Plank").drop("Plank/2")
     assert take.findings("cue-missing") == []

@@ -6,7 +6,7 @@ from analyzer.language import SpokenText, load_language
 from analyzer.model.events import CueSaid
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.cues import spot_cues
+from analyzer.spotting.cues import ENOUGH, spot_cues
 from tests.factory import words_from
 
 PLAN = Plan(
@@ -74,19 +74,47 @@ def test_a_sentence_counts_once_a_kind() -> None:
     ],
 )
 def test_must_say_in_paraphrase(sentence: str, cue: str | None) -> None:
-    assert {said.cue for said in cues((0.0, sentence)) if said.kind == "must-say"} == ({cue} if cue else set())
+    assert {said.cue for said in cues((0.0, sentence)) if said.score >= ENOUGH} == ({cue} if cue else set())
+
+
+@pytest.mark.parametrize(
+    ("asked", "sentence", "said", "perhaps"),
+    [
+        ("hips level", "Hips leval, please.", True, True),
+        ("weight in the heels", "Wait in the heels.", True, True),
+        ("push off sideways", "Shove off to the side.", True, True),
+        ("tuck the tailbone", "Tuck your tail under you.", True, True),
+        ("push the floor away", "Press the for away.", False, True),
+        ("land softly", "I can hear you landing.", False, True),
+        ("elbows close to the ribs", "Elbows close, good.", False, True),
+        ("elbows close to the ribs", "Elbows up.", False, False),
+        ("push the floor away", "Look away.", False, False),
+        ("front heel down", "Sit down.", False, False),
+        ("shoulders over the wrists", "Sweet as a nut.", False, False),
+    ],
+)
+def test_part_of_a_cue_may_be_the_cue(asked: str, sentence: str, said: bool, perhaps: bool) -> None:
+    plan = Plan("Invented", (Block("Floor", "main", moves=(Move("Table top", 40.0, cues=(asked,)),)),))
+    found = [cue.score for cue in cues((0.0, sentence), plan=plan) if cue.kind == "must-say"]
+    assert (any(score >= ENOUGH for score in found), bool(found)) == (said, perhaps)
+
+
+def test_a_word_said_all_the_time_is_no_hint_of_a_cue() -> None:
+    lines = [(4.0 * n, "And down we go.") for n in range(12)]
+    assert [cue for cue in cues(*lines) if cue.kind == "must-say"] == []
 
 
 def test_a_cue_may_spread_over_two_sentences_but_not_more() -> None:
-    near = [cue for cue in cues((0.0, "Feel your ribs."), (1.5, "They go down.")) if cue.kind == "must-say"]
-    far = [cue for cue in cues((0.0, "Feel your ribs."), (1.5, "Good."), (2.0, "Go down.")) if cue.kind == "must-say"]
+    near = [cue for cue in cues((0.0, "Feel your ribs."), (1.5, "They go down.")) if cue.score >= ENOUGH]
+    apart = ((0.0, "Feel your ribs."), (1.5, "Good."), (2.0, "Go down."))
+    far = [cue for cue in cues(*apart) if cue.score >= ENOUGH]
     assert [cue.text for cue in near] == ["ribs. They go down."] * 2
     assert near[0].score < 1.0
     assert far == []
 
 
 def test_every_move_that_asks_for_a_cue_gets_it() -> None:
-    assert [cue.move for cue in cues((0.0, "Ribs down."))] == [(0, 0), (0, 2)]
+    assert [cue.move for cue in cues((0.0, "Ribs down.")) if cue.score >= ENOUGH] == [(0, 0), (0, 2)]
 
 
 def test_nothing_said_is_no_cue() -> None:
