@@ -276,7 +276,7 @@ def _complete(
         if p.index in there:
             continue
         block = plan.blocks[p.block]
-        worked = sum(float(chances.start[k][1].sum()) for k in copies[p.index])
+        worked = sum(float(chances.start[k][1].sum()) for k in copies.get(p.index, []))
         missing.append(
             Interval(
                 f"i{p.index + 1:03d}", p.index, block.name, p.round, block.moves[p.move].name, p.side, "missing",

@@ -23,27 +23,29 @@ from analyzer.model.transcript import Floats, Transcript, Words
 class Weights:
     """Strengths in nats. Each says why it is as large as it is."""
 
-    count_lands: float = 3.4
-    """A count to nought marks a change better than anything else said."""
+    count_ends: float = 3.6
+    """A count to nought marks an end better than anything else said."""
+    count_starts: float = 2.2
+    """And a start less well: most counts lead out of work."""
     count_ignored: float = -1.8
     """A whole count inside work, or in a rest without a start at its end: it happens, rarely."""
     count_cut: float = -3.0
     """A boundary in the middle of a count."""
-    call_near: float = 2.8
+    call_near: float = 2.4
     """An end (or start) where a time call puts it, on top of ``call_open``."""
-    call_open: float = -1.0
+    call_open: float = -0.8
     """Any call inside work: paid back where the boundary fits, so a wrong call costs one nat and no more."""
     call_in_gap: float = -1.2
     """Time calls belong to work; a few are about rests."""
     half_fits: float = 2.2
     half_open: float = -0.8
-    name_starts: float = 3.2
+    name_starts: float = 2.2
     """The move's own name within a few seconds of its start."""
     name_absent: float = -1.5
     """A first start whose name is heard neither in the twenty seconds before nor in the ten after."""
-    name_led: float = 1.6
+    name_led: float = 1.0
     """The name in the twenty seconds before, in passing."""
-    name_announced: float = 3.0
+    name_announced: float = 2.0
     """The same, marked as coming next."""
     announcing: float = -0.8
     """Work does not begin with the sentence that announces it."""
@@ -52,15 +54,15 @@ class Weights:
     name_inside: float = 0.3
     name_other_inside: float = -0.5
     name_in_gap: float = -0.15
-    start_word: float = 1.0
-    stop_word: float = 1.2
-    relief_word: float = 1.0
+    start_word: float = 2.2
+    stop_word: float = 2.0
+    relief_word: float = 1.7
     """Praise and shaking out follow work."""
-    preview_after_end: float = 1.2
+    preview_after_end: float = 0.4
     """The next move is announced right after the end about as often as before it."""
-    preview_before_end: float = 1.3
+    preview_before_end: float = 0.6
     """Or in the last quarter of a minute of work: an end soon after a preview."""
-    preview_inside: float = -1.0
+    preview_inside: float = -0.5
     """A preview inside work: paid back where the end is near."""
     own_preview_inside: float = -1.5
     """Nobody announces what is already being done (on top of ``preview_inside``)."""
@@ -77,15 +79,14 @@ class Weights:
     rest_talk_inside: float = -0.5
     """Relief, water or goodbye inside work."""
     demo_inside: float = -0.7
-    silence_point: float = -1.2
-    """A boundary that no word marks."""
-    start_unsaid: float = -1.5
+    start_unsaid: float = -1.8
     """Work that begins where no sentence does."""
-    opening_pause: float = 0.4
-    """A second of silence before a first word, up to three."""
+    opening_pause: float = 1.5
+    """A silence of a second and a half before a first word; shorter ones by their share."""
 
 
 WEIGHTS = Weights()
+LONG_PAUSE_S = 1.5
 LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
 _TEEN_TY = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
 _MISHEARD = {**_TEEN_TY, **{v: k for k, v in _TEEN_TY.items()}}
@@ -100,7 +101,7 @@ class Shared:
     inside: Floats
     gap_inside: Floats
     lands: Floats
-    """The part of both ``start`` and ``end`` that a count gives: it marks one change, not two."""
+    """What a count gives to ``start``: not to be given when an end just before it had it."""
 
 
 def _running(events: Sequence[Event], values: Sequence[float], at: Candidates) -> Floats:
@@ -133,14 +134,14 @@ def _bell(t: Floats, centre: float, width: float) -> Floats:
 
 
 def _count_marks(at: Candidates, counts: Sequence[Count], words: Words, w: Weights) -> tuple[Floats, Floats]:
-    """Return what counts say at each candidate: that something changes there, and that nothing does."""
+    """Return how well a count lands at each candidate (0 to 1), and what counts cut there say against it (nats)."""
     lands, cut = np.zeros(len(at)), np.zeros(len(at))
     for count in counts:
         if count.role == "seconds":
             width = 0.7 + float(words.u_s[count.last])
             low, high = np.searchsorted(at.time_s, [count.lands_s - 4 * width, count.lands_s + 4 * width])
             here = slice(int(low), int(high))
-            strength = w.count_lands if len(count.numbers) > 1 else 0.5 * w.count_lands
+            strength = 1.0 if len(count.numbers) > 1 else 0.5
             _raise_to(lands, here, strength * _bell(at.time_s[here], count.lands_s, width))
         cut[(at.word > count.positions[0]) & (at.word <= count.last)] = w.count_cut
     return lands, cut
@@ -193,10 +194,10 @@ def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: W
     lands, cut = _count_marks(at, events.counts, words, w)
     call_start, call_end = _call_marks(at, events.calls, w)
     sig_start, sig_end = _signal_marks(at, events.signals, w)
-    base = at.log_p + np.where(at.silent, w.silence_point, 0.0) + cut
+    base = at.log_p + cut
     at_word = np.minimum(at.word, len(words) - 1)
     heard = transcript.grain != "stamp"  # a stamped paragraph hides its silences
-    opening = heard * w.opening_pause * np.clip(words.pause_s[at_word], 0.0, 3.0)
+    opening = heard * w.opening_pause * np.clip(words.pause_s[at_word] / LONG_PAUSE_S, 0.0, 1.0)
     pause = np.where(at.trail | at.silent, w.start_unsaid, opening)
     preview = np.zeros(len(at))
     for m in events.mentions:
@@ -209,11 +210,11 @@ def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: W
             _raise_to(preview, where, w.preview_before_end * m.score * near)
     inside, gap_inside = _stretch_sums(at, events, w)
     return Shared(
-        start=base + lands + call_start + sig_start + pause,
-        end=base + lands + call_end + np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview),
+        start=base + w.count_starts * lands + call_start + sig_start + pause,
+        end=base + w.count_ends * lands + call_end + np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview),
         inside=inside,
         gap_inside=gap_inside,
-        lands=lands,
+        lands=w.count_starts * lands,
     )
 
 
