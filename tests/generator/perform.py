@@ -54,7 +54,7 @@ class Coach:
         self.now = 0.0
         self.stories = list(self.style["story"])
         rng.shuffle(self.stories)
-        self.recent: list[str] = []
+        self.recent: dict[str, list[str]] = {}
         self.facts = {e.name: e for e in exercises()}
 
     def chance(self, key: str) -> bool:
@@ -62,11 +62,12 @@ class Coach:
 
     def draw(self, key: str, **values: Any) -> str:
         """Return a sentence of a kind, not one of the last few, filled in; "" when the style has none."""
-        pool = [t for t in self.style[key] if t not in self.recent] or self.style[key]
-        if not pool:
+        known = self.style[key]
+        if not known:
             return ""
-        template = self.rng.choice(pool)
-        self.recent = [*self.recent[-7:], template]
+        said = self.recent.setdefault(key, [])
+        template = self.rng.choice([t for t in known if t not in said] or known)
+        self.recent[key] = [*said, template][-(2 * len(known) // 3) :]
         return fill(self.rng, template, values)
 
     def called(self, move: Move) -> str:
@@ -137,7 +138,7 @@ def work_lines(coach: Coach, act: Act, named: bool) -> Any:
         if roll > 0.965 and act.work_s >= 30:
             top = rng.choice((4, 6, 8))
             return "And " + ", ".join(in_words(k) for k in range(1, top + 1)) + ".", ("reps",)
-        if roll > 0.8:
+        if roll > 1 - float(coach.style["chance"]["chatter"]):
             return coach.draw("chatter"), ()
         return coach.draw("cue", cue=fact.cue if fact else "long spine"), ("form",)
 
@@ -261,7 +262,12 @@ def gap_lines(coach: Coach, act: Act, before: Act | None, named: bool) -> list[t
         text = coach.draw("round", round=in_words(act.round), round_ord=ORDINALS[min(act.round, 5)])
         lines.append((text, ("round",), 1))
     if named and coach.chance("preview"):
-        lines.append((coach.draw("preview", name=coach.called(act.move)), (f"next {act.name}",), 2))
+        text = coach.draw("preview", name=coach.called(act.move))
+        others = [m for m in coach.plan.blocks[act.block].moves if m.name != act.name]
+        if others and coach.rng.random() < 0.03:  # the tongue slips and is put right at once
+            wrong = coach.draw("preview", name=coach.called(coach.rng.choice(others)))
+            text = f"{wrong} No, sorry. {text}"
+        lines.append((text, (f"next {act.name}",), 2))
     return [line for line in lines if line[0]]
 
 
@@ -324,9 +330,14 @@ def gap(coach: Coach, act: Act, before: Act | None, named: bool) -> float:
     median, spread = coach.style["rest_pause"]
     coach.now = max(coach.now, begin)
 
+    later = [m for b in coach.plan.blocks[act.block + 1 :] for m in b.moves]
+
     def chatter() -> tuple[str, tuple[str, ...]]:
-        if coach.stories and rng.random() < 0.4:
+        roll = rng.random()
+        if coach.stories and roll < 0.3:
             return coach.stories.pop(), ()
+        if roll > 0.96 and later:
+            return coach.draw("later", name=coach.called(rng.choice(later))), ()
         return coach.draw("chatter"), ()
 
     late = [said.pop()] if said and said[-1][1] and said[-1][1][0].startswith("next") else []
