@@ -12,6 +12,7 @@ from analyzer.model.plan import Move
 
 SAID_FROM = 0.7  # our judgement: a cue of a lower score may have been said; see the spotter of cues
 
+
 def missing_cues(context: CheckContext) -> tuple[Finding, ...]:
     """Return one finding for every worked move of which some must-say cue falls nowhere in its block.
 

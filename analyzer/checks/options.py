@@ -10,6 +10,7 @@ from typing import Literal
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, settled_by
+from analyzer.checks.hints import Hint, in_time, option_hints
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.places import Worked, block_spans, coming, near, span_at, worked_intervals
 from analyzer.checks.verdict import REPORT_FROM, Judgement, doubt, judge, normal_cdf
@@ -17,6 +18,7 @@ from analyzer.model.audit import Coverage, Finding, PlacedOption
 from analyzer.model.events import OptionOffer
 
 Direction = Literal["easier", "harder"]
+Spoken = OptionOffer | Hint
 NEAR_S = 1.0  # an offer this little before a start belongs to the interval in progress or coming alike
 SURE = 0.975  # as for U = 2u: one-sided
 
@@ -156,7 +158,7 @@ def _hard_round(key: tuple[int, int, int], rows: tuple[Worked, ...], reach: list
     return HardRound(*key, rows, tuple(reach), fraction, u)
 
 
-def _fraction(rows: tuple[Worked, ...], event: OptionOffer) -> tuple[float, float]:
+def _fraction(rows: tuple[Worked, ...], event: Spoken) -> tuple[float, float]:
     """Return how far into the work an offer came, as a fraction of it, and the standard uncertainty of that."""
     total = max(sum(r.length_s for r in rows), 1e-9)
     u = math.hypot(event.u_s, rows[0].start_u) / total
@@ -199,8 +201,16 @@ def _missing(context: CheckContext, check: str, direction: Direction) -> tuple[F
         if 1 - inside < REPORT_FROM:
             continue
         sure = 1 - inside >= SURE and not any(r.unsure for r in hard.rows)
-        out.append(_missing_finding(context, check, direction, hard, sure))
+        hints = _hints(context, hard) if direction == "easier" else ()
+        limit = context.rules.value("easier-late", "limit_share")
+        if sure and hints and not any(in_time(h, hard.rows, limit) for h in hints):
+            continue  # all that may be an offer comes late: that is the other check's
+        out.append(_missing_finding(context, check, direction, hard, sure, hints))
     return tuple(out)
+
+
+def _hints(context: CheckContext, hard: HardRound) -> tuple[Hint, ...]:
+    return option_hints(context, context.plan.blocks[hard.block].moves[hard.move], hard.rows)
 
 
 def _may_be_inside(hard: HardRound, offer: Offer) -> float:
@@ -220,12 +230,16 @@ def _hard_place(context: CheckContext, hard: HardRound) -> Place:
     return Place(block.name, hard.round, block.moves[hard.move].name)
 
 
-def _missing_finding(context: CheckContext, check: str, direction: Direction, hard: HardRound, sure: bool) -> Finding:
+def _missing_finding(
+    context: CheckContext, check: str, direction: Direction, hard: HardRound, sure: bool, hints: tuple[Hint, ...]
+) -> Finding:
     place = _hard_place(context, hard)
     move = context.plan.blocks[hard.block].moves[hard.move]
     planned = move.easier if direction == "easier" else move.harder
     idea = f" (the plan has: {', '.join(planned)})" if planned else ""
     tail = "" if sure else " One said nearby may have been for it; finer times or a listen would settle it."
+    if sure and hints:
+        tail = f" \u201c{hints[0].text}\u201d may have been one; a listen would settle it."
     article = "an" if direction == "easier" else "a"
     return build(
         context,
@@ -233,7 +247,7 @@ def _missing_finding(context: CheckContext, check: str, direction: Direction, ha
         place,
         f"{place} is hard and gets no {direction} option in this round.{tail}",
         f"Add {article} {direction} option in its first half, by voice-over or caption{idea}.",
-        verdict="fail" if sure else "unclear",
+        verdict="unclear" if tail else "fail",
         at_s=hard.rows[0].start_s,
         until_s=hard.rows[-1].end_s,
         measured=0.0,
@@ -243,25 +257,46 @@ def _missing_finding(context: CheckContext, check: str, direction: Direction, ha
 
 
 def late_easier(context: CheckContext) -> tuple[Finding, ...]:
-    """Return a finding for every hard move and round whose first easier option comes after its first half."""
+    """Return a finding for every hard move and round whose first easier option comes after its first half.
+
+    Words that may have been an earlier offer make it unclear. Where nothing but late words may have been an offer,
+    they are late: were they none, it would be missing, and either way it lacks in the first half.
+    """
     limit = context.rules.value("easier-late", "limit_share")
     out = []
     for hard in hard_rounds(context):
         if hard.first_fraction is None:
+            out += _perhaps_late(context, hard, limit)
             continue
         judged = judge(hard.first_fraction, hard.fraction_u, high=limit)
         judged = doubt(judged, any(r.unsure for r in hard.rows))
+        hint = None
+        if judged.verdict == "fail":
+            hint = next((h for h in _hints(context, hard) if in_time(h, hard.rows, limit)), None)
+            judged = doubt(judged, hint is not None)
         if judged.reported:
-            out.append(_late(context, hard, judged, limit))
+            out.append(_late(context, hard, judged, limit, min(hard.offers, key=lambda o: o.event.at_s).event, hint))
     return tuple(out)
 
 
-def _late(context: CheckContext, hard: HardRound, judged: Judgement, limit: float) -> Finding:
+def _perhaps_late(context: CheckContext, hard: HardRound, limit: float) -> list[Finding]:
+    hints = _hints(context, hard)
+    if not hints or any(in_time(h, hard.rows, limit) for h in hints):
+        return []
+    fraction, u = _fraction(hard.rows, hints[0])
+    judged = doubt(judge(fraction, u, high=limit), any(r.unsure for r in hard.rows))
+    return [_late(context, hard, judged, limit, hints[0], None)] if judged.reported else []
+
+
+def _late(
+    context: CheckContext, hard: HardRound, judged: Judgement, limit: float, first: Spoken, hint: Hint | None
+) -> Finding:
     place = _hard_place(context, hard)
-    first = min(hard.offers, key=lambda o: o.event.at_s).event
     into = judged.measured * hard.total_s
     message = f"{place}: the first easier option comes {into:.0f} s into {hard.total_s:.0f} s of work."
-    if judged.verdict != "fail":
+    if hint is not None:
+        message += f" \u201c{hint.text}\u201d may have been one before; a listen would settle it."
+    elif judged.verdict != "fail":
         in_seconds = replace(judged, measured=into, u=judged.u * hard.total_s)
         message += " " + settled_by(context, in_seconds, (judged.measured - limit) * hard.total_s)
     return build(

@@ -1,0 +1,88 @@
+"""Hints of an easier option that no phrase gives away: the plan's own option words, said where they would help.
+
+A hint never counts as an offer. It only keeps a check from claiming that nothing was offered.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+import numpy as np
+import yaml
+
+from analyzer.checks.context import CheckContext
+from analyzer.checks.places import Worked, near, worked_intervals
+from analyzer.language import load_language
+from analyzer.model.plan import Move
+from analyzer.spotting.names import split_words, stem
+
+HALF = 0.5  # our judgement: this much of a planned option beside a word of choice is a hint; all of it always is
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """Words that may have offered a planned option: onset, its standard uncertainty, the words."""
+
+    at_s: float
+    u_s: float
+    text: str
+
+
+@cache
+def _small_and_choice(code: str) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the words an option is compared without, and those that leave a choice; once a process."""
+    language = load_language(code)
+    data = yaml.load((language.folder / "cues.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
+    return frozenset(data["small"]), frozenset(data["choice"])
+
+
+@lru_cache(maxsize=2)
+def _sentences(context: CheckContext) -> tuple[tuple[int, int], ...]:
+    """Return (first, last) word indexes of every sentence."""
+    opens = np.flatnonzero(context.transcript.words.opens).tolist()
+    size = len(context.transcript.words)
+    if not size:
+        return ()
+    starts = opens if opens and opens[0] == 0 else [0, *opens]
+    return tuple(zip(starts, [*(s - 1 for s in starts[1:]), size - 1], strict=True))
+
+
+def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], code: str = "en") -> tuple[Hint, ...]:
+    """Return the sentences from the gap before ``rows`` to their end that hold words of the move's easier options.
+
+    All the content words of one option, or half of them beside a word that leaves a choice ("or", "also", "can").
+    """
+    small, choice = _small_and_choice(code)
+    asked = [{stem(w) for w in split_words(text) if w not in small} for text in move.easier]
+    asked = [stems for stems in asked if stems]
+    if not asked:
+        return ()
+    words = context.transcript.words
+    start = rows[0].start_s
+    before = (r.end_s for r in near(worked_intervals(context), start) if r.end_s <= start)
+    low = max(before, default=0.0) - 2 * rows[0].start_u
+    high = rows[-1].end_s + 2 * rows[-1].end_u
+    out = []
+    for first, last in _sentences(context):
+        at, u = float(words.start_s[first]), float(words.u_s[first])
+        if not low - 2 * u <= at <= high + 2 * u:
+            continue
+        said = [part for norm in words.norm[first : last + 1] for part in norm.split("-")]
+        stems = {stem(word) for word in said}
+        share = max(len(option & stems) / len(option) for option in asked)
+        whole = any(len(option) > 1 and option <= stems for option in asked)
+        if whole or (share >= HALF and not choice.isdisjoint(said)):
+            out.append(Hint(at, u, words.phrase(first, last)))
+    return tuple(out)
+
+
+def in_time(hint: Hint, rows: tuple[Worked, ...], share: float) -> bool:
+    """Return True when a hint may fall before ``share`` of the rows' work is done."""
+    left = share * sum(r.length_s for r in rows)
+    for row in rows:
+        if left <= row.length_s:
+            return hint.at_s - 2 * math.hypot(hint.u_s, row.start_u) <= row.start_s + left
+        left -= row.length_s
+    return hint.at_s <= rows[-1].end_s
