@@ -311,8 +311,8 @@ def _count(run: _Run, context: SpotContext, intros: list[Match], changes: list[M
     said = run.said
     first, last = said[0].index, said[-1].index
     pace_s = _pace_s(said)
-    seconds = run.step == -1 and pace_s <= SECONDS_PACE_S
     unclear = float(context.words.u_s[last]) > CLEAR_U_S
+    seconds = run.step == -1 and (unclear or pace_s <= SECONDS_PACE_S)  # estimated times say nothing of the pace
     if seconds and (unclear or pace_s > QUICK_PACE_S):
         introduced = bool(starting_in(intros, first - INTRO_WORDS, last))
         changed = unclear and bool(starting_in(changes, last, last + 2))
