@@ -19,7 +19,7 @@ from tests.generator.generate import Tape, call_findings
 from tests.generator.noise import hear, near_words
 
 SEEDS = range(24)
-MATCHED = 0.97  # share of words that must lie inside the form's hard bounds
+MATCHED = 0.99  # share of words that must lie inside the form's hard bounds
 
 
 @cache
@@ -148,7 +148,10 @@ def test_every_form_is_read_with_the_true_times(form: str, seed: int, tmp_path: 
     assert transcript.grain == ("word" if form == "rollup.vtt" else grain)
     words, spoken = transcript.words, one.words
     read, true = onsets(words, spoken)
-    assert len(read) > 0.75 * len(spoken)
+    assert len(read) > 0.75 * len(spoken), "too few words heard"
+    if grain == "stamp":  # the last stamp has no end: how far its words reach is a guess
+        ended = words.caption[read] < len(transcript.captions) - 1
+        read, true = read[ended], true[ended]
     at = np.array([spoken[k].start for k in true])
     slack = 0.15 if transcript.grain == "word" else 0.05
     inside = (words.earliest_s[read] - slack <= at) & (at <= words.latest_s[read] + slack)
