@@ -24,6 +24,7 @@ from analyzer.model.plan import Plan, Schedule
 from analyzer.model.transcript import Floats, Transcript
 
 MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcript a small part of it
+MIN_HEARD_SHARE = 0.2  # of the plan's moves, named anywhere at all
 MIN_NAMED_SHARE = 0.4  # the right plan names three placed intervals in four or more, another class's one in four
 JUDGEMENT_U_S = 0.45  # where work begins is a matter of judgement to about a second
 NEAR_S = 2.5  # posterior mass this close to the best boundary is the same boundary
@@ -112,7 +113,7 @@ def _require_names(transcript: Transcript, plan: Plan, events: Events) -> None:
     moves = {m.name.casefold(): (b, k) for b, block in enumerate(plan.blocks) for k, m in enumerate(block.moves)}
     heard = {ref for m in events.mentions if m.score >= 0.75 for ref in m.moves}
     names = {name for name, ref in moves.items() if ref in heard}
-    if len(moves) >= 3 and len(names) < MIN_FOUND_SHARE * len(moves):
+    if len(moves) >= 3 and len(names) < MIN_HEARD_SHARE * len(moves):
         found = f"only {len(names)} of the plan's {len(moves)} moves are named in the recording"
         raise _mismatch(transcript, plan, found)
 

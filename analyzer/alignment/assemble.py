@@ -24,6 +24,7 @@ from analyzer.model.plan import Schedule
 from analyzer.model.transcript import Bools, Floats, Ints, Transcript
 
 MIN_WORK_S = 4.0
+MIN_WORK_SHARE = 0.35  # less than a third of the plan is not that interval worked
 STEP_S = 0.05
 LOOSE_S = 20.0  # usual gap where something was skipped or strayed
 ONE_CHANGE_S = 2.5  # an end and a start this close are one change to a count
@@ -159,7 +160,7 @@ def _table(lags: _Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: fl
 
 
 def _work_kernel(lags: _Lags, band: int, length_s: float, prior: LengthPrior, blur_s: float, pairs: Floats) -> Kernel:
-    ok = lags.onward[:, :band] & (lags.took[:, :band] >= max(MIN_WORK_S, 0.2 * length_s))
+    ok = lags.onward[:, :band] & (lags.took[:, :band] >= max(MIN_WORK_S, MIN_WORK_SHARE * length_s))
     weight = _table(lags, band, prior, length_s, blur_s) + pairs[:, :band]
     return Kernel(np.where(ok, weight, NEG))
 

@@ -27,7 +27,7 @@ class Weights:
     """A count to nought marks an end better than anything else said."""
     count_starts: float = 2.2
     """And a start less well: most counts lead out of work."""
-    count_ignored: float = -1.8
+    count_ignored: float = -2.6
     """A whole count inside work, or in a rest without a start at its end: it happens, rarely."""
     count_cut: float = -3.0
     """A boundary in the middle of a count."""

@@ -20,7 +20,7 @@ START, END = -1, -2
 
 # What straying costs, in nats (common practice, no source; set in 2026-11). A cost is about the log odds that a class
 # does this at a given place: one move in a hundred and fifty left out, one round in four hundred lost, and so on.
-COST_MISSING = 5.0
+COST_MISSING = 4.5
 COST_LOST_ROUND = 6.0
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
 COST_FIRST_ROUND = 0.6  # of two like rounds, call the later one lost: the demo stands before the first
