@@ -9,20 +9,25 @@ from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, seconds, settled_by
 from analyzer.checks.metadata import Check, limit_s
 from analyzer.checks.places import Worked, worked_intervals
-from analyzer.checks.verdict import REPORT_FROM, Judgement, doubt, judge
+from analyzer.checks.verdict import LISTED_FROM, Judgement, doubt, judge
 from analyzer.model.audit import Finding
 
 
 def judge_length(row: Worked, planned_s: float, low: float, high: float) -> Judgement:
     """Judge an interval's length minus its planned one (seconds) against ``low`` and ``high``.
 
-    A length that a looser prior does not confirm is ``unclear`` whatever it measures, and is reported: the normal
-    probability says nothing there. An interval that may not have been worked here never fails.
+    A length that a looser prior does not confirm is ``unclear`` whatever it measures; it is reported when it is also
+    uncertain by more than the limit or leans half-way to it, for then the normal probability says nothing. An
+    interval that may not have been worked here never fails.
     """
-    judged = doubt(judge(row.length_s - planned_s, row.length_u, low, high), row.unsure)
-    if row.interval.length_doubtful:
-        return replace(judged, verdict="unclear", tail=max(judged.tail, REPORT_FROM), vague=False)
-    return judged
+    off = row.length_s - planned_s
+    judged = doubt(judge(off, row.length_u, low, high), row.unsure)
+    if not row.interval.length_doubtful:
+        return judged
+    limit = min(abs(low), abs(high))
+    if row.length_u > limit or abs(off) > limit / 2:
+        return replace(judged, verdict="unclear", tail=max(judged.tail, LISTED_FROM), vague=False)
+    return replace(judged, verdict="unclear")
 
 
 def long_intervals(context: CheckContext) -> tuple[Finding, ...]:
@@ -58,6 +63,8 @@ def _slip(context: CheckContext, check: str, row: Worked, judged: Judgement, lim
     message = (
         f"{place} ran {'' if sure else 'about '}{seconds(row.length_s)}; the plan says {seconds(row.plan.work_s)}."
     )
+    if not sure and row.interval.length_doubtful and abs(off) <= limit / 2:
+        message = f"How long {place} ran cannot be told; the plan says {seconds(row.plan.work_s)}."
     if not sure:
         message += " " + _why(context, row, judged, limit)
     fix = "Cut about" if off > 0 else "Record the interval again, or lower the planned work by"

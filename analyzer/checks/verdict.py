@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from analyzer.model.audit import Verdict
 
 COVERAGE = 2.0  # U = 2u: under 2.5 % risk of a wrong statement at the limit (ILAC-G8:09/2019, section 4.2)
-REPORT_FROM = 1 / 3  # our judgement: below this chance of being beyond the limit an unclear case is not listed
+REPORT_FROM = 1 / 3  # our judgement: below this chance something missing is not told as perhaps missing
+LISTED_FROM = 0.5  # our judgement: a quantity is listed as unclear when it is rather beyond its limit than inside
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +36,12 @@ class Judgement:
     def reported(self) -> bool:
         """True when someone should hear of it.
 
-        A proved failure always is. An unclear case is listed only when it is beyond one limit with a chance of at
-        least one third: with coarse stamps nearly every quantity is "unclear", and a list of all of them would
-        bury the few that are worth a second look. Each limit counts alone, and a vague value is not listed:
-        neither leans anywhere, however loosely it is timed.
+        A proved failure always is. An unclear case is listed only when it is rather beyond one limit than inside:
+        with coarse stamps nearly every quantity is "unclear", and a list of all of them would bury the few that are
+        worth a second look. Each limit counts alone, and a vague value is not listed: neither leans anywhere,
+        however loosely it is timed.
         """
-        return self.verdict == "fail" or (self.verdict == "unclear" and self.tail >= REPORT_FROM and not self.vague)
+        return self.verdict == "fail" or (self.verdict == "unclear" and self.tail >= LISTED_FROM and not self.vague)
 
 
 def normal_cdf(z: float) -> float:

@@ -67,8 +67,17 @@ def test_a_doubtful_interval_is_at_best_unclear(take, change):
     assert take.stretch("Plank", 12).change("Plank", **change).verdicts("interval-long") == ["unclear"]
 
 
+@pytest.mark.parametrize(
+    ("by_s", "u", "told"), [(0, 0.5, False), (0, 6, True), (2, 1, False), (4, 1, True), (9, 1, True)]
+)
+def test_a_doubtful_length_is_told_where_it_leans_or_is_loose(take, by_s, u, told):
+    take.stretch("Plank", by_s).change("Plank", length_doubtful=True, length_u=u)
+    found = take.findings("interval-long", "interval-short")
+    assert [f.verdict for f in found if f.move == "Plank"] == ["unclear"] * told
+
+
 def test_a_doubtful_length_is_told_once(take):
-    take.change("Plank", length_doubtful=True)
+    take.change("Plank", length_doubtful=True, length_u=6.0)
     assert [f.verdict for f in take.findings("interval-long", "interval-short")] == ["unclear"]
 
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from analyzer.checks.verdict import REPORT_FROM, doubt, judge, normal_cdf, probability_inside
+from analyzer.checks.verdict import LISTED_FROM, doubt, judge, normal_cdf, probability_inside
 
 INF = math.inf
 # JCGM 106:2012 section 7 gives p; ILAC-G8:09/2019 section 4.2 the guarded decision with w = U = 2u
@@ -69,19 +69,19 @@ def test_exact_values_are_plain_comparisons():
     assert judge(5.001, 0.0, high=5.0).verdict == "fail"
 
 
-def test_unclear_is_told_only_from_a_third_on():
+def test_unclear_is_told_only_from_one_half_on():
     assert judge(5.0, 1.0, high=5.0).reported
     assert not judge(4.4, 1.0, high=5.0).reported
-    assert judge(4.4, 1.0, high=5.0).beyond < REPORT_FROM
+    assert judge(4.4, 1.0, high=5.0).beyond < LISTED_FROM
     assert not judge(1.0, 1.0, high=5.0).reported
 
 
 def test_a_loose_value_in_the_middle_leans_neither_way():
-    judged = judge(0.0, 6.0, -5.0, 5.0)
+    judged = judge(0.0, 8.0, -5.0, 5.0)
     assert judged.verdict == "unclear"
-    assert judged.beyond > REPORT_FROM > judged.tail
+    assert judged.beyond > LISTED_FROM > judged.tail
     assert not judged.reported
-    assert judge(4.0, 4.0, -5.0, 5.0).reported
+    assert judge(5.5, 4.0, -5.0, 5.0).reported
     assert not judge(4.0, 6.0, -5.0, 5.0).reported  # u wider than the limit: it says nothing
     assert judge(6.0, 6.0, -5.0, 5.0).reported
 
