@@ -30,6 +30,10 @@ class Language:
     folder: Path
     numbers: NumberWords
 
+    def read(self, file: str) -> Any:
+        """Return the content of ``<file>.yaml`` with every scalar as text ("no", "on" and "5" are words)."""
+        return _read_yaml(self.folder / f"{file}.yaml", "BaseLoader")
+
     def phrases(self, file: str) -> PhraseSet:
         """Return the compiled phrases of ``<file>.yaml``; compiled once a process.
 

@@ -12,10 +12,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from analyzer.language.parts import FIRST_CODE, Codes, Part, either, join, one_of, optional
+
+_DIGITS = re.compile(r"\d+(?:\.\d+)?")
+_STAMP = re.compile(r"(\d+):(\d\d)")
+
 
 @dataclass(frozen=True, slots=True)
 class NumberWords:
-    """How one language says numbers. Build with :meth:`of`; patterns hold no capture group and start at a word."""
+    """How one language says numbers. Build with :meth:`of`."""
 
     values: Mapping[str, int]
     tens: frozenset[str]
@@ -31,8 +36,12 @@ class NumberWords:
     misheard: Mapping[str, int]
     alike: Mapping[int, int]
     usual: frozenset[int]
-    number_pattern: str
-    length_pattern: str
+    roles: Mapping[str, frozenset[str]]
+    """What each word can be in a number or a length: see :func:`number_part` and :func:`length_part`."""
+    codes: Mapping[frozenset[str], str]
+    """A character for every set of roles that a word has."""
+    number_fits: re.Pattern[str]
+    length_fits: re.Pattern[str]
 
     @classmethod
     def of(cls, data: Mapping[str, Any]) -> NumberWords:
@@ -40,7 +49,10 @@ class NumberWords:
         values = {**data["ones"], **data["tens"], **dict.fromkeys(data["articles"], 1)}
         small = {word: value for word, value in data["ones"].items() if 0 < value < 10}
         values |= {ten + one: data["tens"][ten] + small[one] for ten in data["tens"] for one in small}
-        number = _number_pattern(data)
+        roles = _roles(data)
+        kinds = sorted({*roles.values(), *map(_digit_set, ("5", "1", "1:30"))}, key=sorted)
+        codes = {kind: chr(FIRST_CODE + at) for at, kind in enumerate(kinds)}
+        by_role = {role: frozenset(codes[kind] for kind in kinds if role in kind) for kind in kinds for role in kind}
         pairs = [(int(low), int(high)) for low, high in data["alike"]]
         return cls(
             values=values,
@@ -57,23 +69,15 @@ class NumberWords:
             misheard=dict(data["misheard"]),
             alike={**dict(pairs), **{high: low for low, high in pairs}},
             usual=frozenset(data["usual"]),
-            number_pattern=number,
-            length_pattern=_length_pattern(data, number),
+            roles=roles,
+            codes=codes,
+            number_fits=re.compile(number_part(by_role).pattern),
+            length_fits=re.compile(length_part(by_role).pattern),
         )
 
     def doubtful(self, value: float) -> bool:
         """True for a number of seconds that nobody calls while one that sounds like it is usual (fifty, fifteen)."""
         return value in self.alike and value not in self.usual and self.alike[int(value)] in self.usual
-
-    @property
-    def first_words(self) -> frozenset[str]:
-        """Words a number can start with (digits apart)."""
-        return frozenset(self.values) | {self.hundred}
-
-    @property
-    def first_length_words(self) -> frozenset[str]:
-        """Words a length can start with (digits apart)."""
-        return self.first_words | {self.half, self.quarter}
 
     def number(self, text: str) -> float | None:
         """Return the value of a whole number phrase, or None when the text is anything else.
@@ -83,9 +87,9 @@ class NumberWords:
         >>> numbers.number("a hundred and five"), numbers.number("forty five"), numbers.number("five four")
         (105.0, 45.0, None)
         """
-        if re.fullmatch(r"\d+(?:\.\d+)?", text):
+        if _DIGITS.fullmatch(text):
             return float(text)
-        if re.fullmatch(self.number_pattern, text) is None:
+        if self.number_fits.fullmatch(self._coded(text)) is None:
             return None
         total = part = 0
         for word in text.split():
@@ -107,12 +111,15 @@ class NumberWords:
         >>> [numbers.length_s(t) for t in ("half a minute", "a minute and a half", "one minute thirty", "1:30", "5 s")]
         [30.0, 90.0, 90.0, 90.0, 5.0]
         """
-        stamp = re.fullmatch(r"(\d+):(\d\d)", text)
+        stamp = _STAMP.fullmatch(text)
         if stamp:
             return float(int(stamp[1]) * 60 + int(stamp[2]))
-        if re.fullmatch(self.length_pattern, text) is None:
+        if self.length_fits.fullmatch(self._coded(text)) is None:
             return None
         return self._length_of(text.split())
+
+    def _coded(self, text: str) -> str:
+        return "".join([self.codes.get(self.roles.get(word) or _digit_set(word), " ") for word in text.split(" ")])
 
     def _length_of(self, tokens: list[str]) -> float:
         minute_at = next((i for i, word in enumerate(tokens) if word in self.minutes), None)
@@ -150,36 +157,82 @@ class NumberWords:
         return self.number(" ".join(words)) or 0.0
 
 
-def _any(words: Iterable[str]) -> str:
-    return "(?:" + "|".join(re.escape(word) for word in sorted(words, key=lambda w: (-len(w), w))) + ")"
+def _digit_set(token: str) -> frozenset[str]:
+    return frozenset(digit_roles(token).split())
 
 
-def _number_pattern(data: Mapping[str, Any]) -> str:
-    """Bounded pattern of a number: no part of it repeats, and no word is tried twice, so matching is linear."""
-    small = {word for word, value in data["ones"].items() if 0 < value < 10}
-    below_100 = f"(?:{_any(data['tens'])}(?: ?{_any(small)})?|{_any(data['ones'])})"
-    joined = f"(?:{_any(data['joiners'])} )?"
-    hundred = f" {data['hundred']}(?: {joined}{below_100})?"
-    below_1000 = f"(?:{below_100}(?:{hundred})?|{_any(data['articles'])}{hundred})"
-    thousand = f" {data['thousand']}(?: {joined}{below_1000})?"
-    return rf"(?:\d+(?:\.\d+)?|{below_1000}(?:{thousand})?|{_any(data['articles'])}{thousand})(?= |$)"
+def digit_roles(token: str) -> str:
+    """Return what a word in digits can be, "" for none: ``digits`` a number (``few`` up to 4), ``stamp`` as "1:30"."""
+    if _DIGITS.fullmatch(token):
+        return "digits few" if token in ("1", "2", "3", "4") else "digits"
+    return "stamp" if _STAMP.fullmatch(token) else ""
 
 
-def _length_pattern(data: Mapping[str, Any], number: str) -> str:
-    """Bounded pattern of a length of time. Seconds after minutes belong to it only up to four minutes: nobody calls
+def _roles(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
+    """Return what each word can be in a number or a length of time."""
+    small = {word: value for word, value in data["ones"].items() if 0 < value < 10}
+    quarter = data["quarter"]
+    words: dict[str, Iterable[str]] = {
+        "small": small,
+        "ones": data["ones"],
+        "tens": data["tens"],
+        "joined": [ten + one for ten in data["tens"] for one in small],
+        "few": [word for word, value in small.items() if value < 5],
+        "hundred": [data["hundred"]],
+        "thousand": [data["thousand"]],
+        "joiner": data["joiners"],
+        "article": data["articles"],
+        "seconds": data["seconds"],
+        "minutes": data["minutes"],
+        "filler": data["fillers"],
+        "half": [data["half"]],
+        "quarter": [quarter],
+        "quarters": [quarter, quarter + "s"],
+        "of": ["of"],
+        "a": ["a"],
+    }
+    found: dict[str, set[str]] = {}
+    for role, some in words.items():
+        for word in some:
+            found.setdefault(word, set()).add(role)
+    return {word: frozenset(roles) for word, roles in found.items()}
+
+
+def number_part(roles: Mapping[str, Codes]) -> Part:
+    """Return the piece for a number. No part of it repeats, and no word is tried twice, so matching is linear."""
+    word = {role: one_of(codes) for role, codes in roles.items()}
+    small = optional(word["small"])
+    below_100 = either([join([word["tens"], small]), word["joined"], word["ones"]])
+    joiner = optional(word["joiner"])
+    hundred = join([word["hundred"], optional(join([joiner, below_100]))])
+    below_1000 = either([join([below_100, optional(hundred)]), join([word["article"], hundred])])
+    thousand = join([word["thousand"], optional(join([joiner, below_1000]))])
+    return either([word["digits"], join([below_1000, optional(thousand)]), join([word["article"], thousand])])
+
+
+def length_part(roles: Mapping[str, Codes]) -> Part:
+    """Return the piece for a length of time. Seconds after minutes belong to it only up to four minutes: nobody calls
     longer lengths to the second, and "fifteen minutes, forty seconds each" are two lengths."""
-    minutes, seconds, article = _any(data["minutes"]), _any(data["seconds"]), _any(data["articles"])
-    half, quarter, joiner = data["half"], data["quarter"], _any(data["joiners"])
-    filler = f"(?: {_any(data['fillers'])})?"
-    tail = f"(?:(?: {joiner})? {number}(?: {seconds})?| {joiner} (?:a )?(?:{half}|{quarter}))"
-    quarters = f"{quarter}s?(?: of)? a {minutes}"
-    few = f"(?:{_any(word for word, value in data['ones'].items() if 0 < value < 5)}|[1-4])"
-    return (
-        r"(?:\d+:\d\d"
-        f"|{few}(?: {joiner} a {half})?{filler} {minutes}{tail}"
-        f"|{number}(?: {joiner} a {half})?(?:{filler} (?:{seconds}|{minutes})| {quarters})"
-        f"|{article}(?:{filler} {minutes}(?:{tail})?| {quarters})"
-        f"|(?:a )?{half}{filler}(?: a)?{filler} {minutes}"
-        f"|{quarters}"
-        ")(?= |$)"
+    word = {role: one_of(codes) for role, codes in roles.items()}
+    number, minutes, joiner, article = number_part(roles), word["minutes"], word["joiner"], word["article"]
+    a, filler = optional(word["a"]), optional(word["filler"])
+    half_more = optional(join([joiner, word["a"], word["half"]]))
+    tail = either(
+        [
+            join([optional(joiner), number, optional(word["seconds"])]),
+            join([joiner, a, either([word["half"], word["quarter"]])]),
+        ]
+    )
+    of_a_minute = join([optional(word["of"]), word["a"], minutes])
+    quarters = join([word["quarters"], of_a_minute])
+    unit = join([filler, either([word["seconds"], minutes])])
+    return either(
+        [
+            word["stamp"],
+            join([word["few"], half_more, filler, minutes, tail]),
+            join([number, half_more, either([unit, quarters])]),
+            join([article, either([join([filler, minutes, optional(tail)]), quarters])]),
+            join([a, word["half"], filler, a, filler, minutes]),
+            join([word["quarter"], of_a_minute]),
+        ]
     )

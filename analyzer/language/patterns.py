@@ -16,9 +16,9 @@ case, without punctuation:
 ===============  =================================================================================
 
 Brackets may stand inside brackets. Where two phrases of a group fit at the same word, the earlier in the file
-wins. Every group compiles to one expression without nested repeats, tried only at words that one of its phrases
-can start with (and, if all of them hold a number, only up to 160 characters before one): the cost is linear in the
-words. A phrase that breaks these rules raises ``ValueError`` with the group and the phrase.
+wins. Words are read as codes (see :mod:`analyzer.language.lexicon`). Every phrase has an expression over codes without
+nested repeats, compiled and tried only where its first three words may stand: the cost is linear in the words. A
+phrase that breaks these rules raises ``ValueError`` with the group and the phrase.
 """
 
 from __future__ import annotations
@@ -26,91 +26,23 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
-from itertools import pairwise
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
-from analyzer.language.numbers import NumberWords
-from analyzer.model.transcript import Ints, Words
+from analyzer.language.lexicon import Lexicon
+from analyzer.language.numbers import NumberWords, length_part, number_part
+from analyzer.language.parts import ANY_WORDS, NONE, PLACES, Part, either, join, one_of, optional, slot
+from analyzer.language.spoken import EDGE, SpokenText
+from analyzer.model.transcript import Bools, Ints
 
-EDGE = "|"
-_DIGITS = "0"
-COUNT_DOWN = "987654321"
-REACH = 160
-"""Characters from a phrase's start to its number, at most."""
-_NO_WORD = re.compile(r"[-\u2010-\u2015,/\u2026|]+|\.{2,}|(?<=\d)(?=(?:s|secs?|seconds?|mins?|minutes?|x)$)")
-_PIECE = re.compile(r"\s*(\(|\)|\[|\]|\||\{n\}|\{t\}|\^|\$|/|[a-z0-9'&:.%]+\*?|\*)")
+__all__ = ["Match", "PhraseGroup", "PhraseSet", "SpokenText", "compile_phrases", "find", "starting_in"]
 
-
-@dataclass(frozen=True)
-class SpokenText:
-    """Everything said as one lower-case string, and the way back to the words.
-
-    ``text`` starts and ends with an edge mark; between sentences stands ``" | "``; a word with an inner hyphen is
-    several tokens. ``word_at[c]`` is the index of the word that character ``c`` belongs to; for an edge mark or a
-    space the word before it (-1 before the first). ``starts`` maps every token to the character offsets at which
-    it starts, ascending; the key ``"0"`` holds all tokens that begin with a digit.
-    """
-
-    text: str
-    word_at: Ints
-    starts: Mapping[str, Sequence[int]]
-
-    @classmethod
-    def of(cls, words: Words) -> SpokenText:
-        """Build from words; linear in their number."""
-        tokens, owners = _tokens(words)
-        lengths = np.fromiter((len(token) + 1 for token in tokens), dtype=np.int64, count=len(tokens))
-        starts: dict[str, list[int]] = {}
-        digits: list[int] = []
-        offset = 0
-        for token in tokens:
-            starts.setdefault(token, []).append(offset)
-            if token[0].isdigit():
-                digits.append(offset)
-            offset += len(token) + 1
-        starts[_DIGITS] = digits
-        return cls(" ".join(tokens), np.repeat(np.asarray(owners, dtype=np.int64), lengths)[:-1], starts)
-
-    @cached_property
-    def sentences(self) -> tuple[tuple[int, int], ...]:
-        """First and last word of every sentence, both included, in order."""
-        marks = self.starts[EDGE]
-        pairs = ((int(self.word_at[a]) + 1, int(self.word_at[b])) for a, b in pairwise(marks))
-        return tuple(pair for pair in pairs if pair[1] >= pair[0])
-
-
-def _tokens(words: Words) -> tuple[list[str], list[int]]:
-    tokens, owners = [EDGE], [-1]
-    opens, closes = words.opens.tolist(), words.closes.tolist()
-    for index, norm in enumerate(words.norm):
-        if opens[index] and tokens[-1] != EDGE:
-            tokens.append(EDGE)
-            owners.append(index - 1)
-        if norm.isalpha():
-            tokens.append(norm)
-            owners.append(index)
-        else:
-            parts = _NO_WORD.sub(" ", _apart(norm)).split()
-            tokens.extend(parts)
-            owners.extend([index] * len(parts))
-        if closes[index] and tokens[-1] != EDGE:
-            tokens.append(EDGE)
-            owners.append(index)
-    if tokens[-1] != EDGE or len(tokens) == 1:
-        tokens.append(EDGE)
-        owners.append(len(words) - 1)
-    return tokens, owners
-
-
-def _apart(norm: str) -> str:
-    """Part a count down that was written as one number ("54321", "3.2.1")."""
-    digits = norm.replace(".", "")
-    if len(digits) < 3 or digits not in COUNT_DOWN or norm.count(".") not in (0, len(digits) - 1):
-        return norm
-    return " ".join(digits)
+Bits = npt.NDArray[np.uint8]
+_WORD = re.compile(r"[a-z0-9'&:.%]+\*?")
+_PIECE = re.compile(rf"\s*(\(|\)|\[|\]|\||\{{n\}}|\{{t\}}|\^|\$|/|{_WORD.pattern}|\*)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,30 +61,77 @@ class Match:
 
 
 @dataclass(frozen=True, slots=True)
-class PhraseGroup:
-    """One compiled group. ``anchors`` words it can start with, ``prefixes`` beginnings of such words."""
+class Phrase:
+    """One phrase: its place among all groups, its expression over codes, and its numbers (see ``Part.slots``)."""
 
-    name: str
-    pattern: re.Pattern[str]
-    anchors: frozenset[str]
-    prefixes: tuple[str, ...]
+    group: int
+    pattern: str
     slots: str
-    """One letter a number slot, in order: ``n`` or ``t``."""
-    needs: str
-    """``t`` when every phrase holds a length of time, ``n`` when every one holds some number, else empty."""
 
 
 @dataclass(frozen=True, slots=True)
+class PhraseGroup:
+    """One group: its name and the places of its phrases in the set, ``low`` to ``high`` (excluded)."""
+
+    name: str
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, eq=False)
 class PhraseSet:
-    """A compiled phrase file: its groups in file order."""
+    """A compiled phrase file: its groups in file order.
+
+    ``heads[k]`` has a row a code and a bit a phrase (rows padded to whole bytes): set where the phrase's word ``k``
+    may be that code.
+    """
 
     groups: Mapping[str, PhraseGroup]
+    phrases: tuple[Phrase, ...]
+    lexicon: Lexicon
     numbers: NumberWords
+    heads: tuple[Bits, ...]
+    inside: Bits
+    """A bit a phrase that fits inside a sentence, too."""
 
 
 def compile_phrases(groups: Mapping[str, Sequence[str]], numbers: NumberWords) -> PhraseSet:
     """Compile groups of phrases; raises ``ValueError`` naming group and phrase when one can't be read."""
-    return PhraseSet({name: _compile_group(name, lines, numbers) for name, lines in groups.items()}, numbers)
+    lines = [(name, line) for name, some in groups.items() for line in some]
+    written = {word for _, line in lines if isinstance(line, str) for word in _WORD.findall(line.replace("-", " "))}
+    starts = {word[:-1] for word in written if word.endswith("*")}
+    lexicon = Lexicon.of({word for word in written if not word.endswith("*")}, starts, numbers)
+    reader = _Reader.of(lexicon)
+    found: dict[str, PhraseGroup] = {}
+    phrases: list[Phrase] = []
+    parts: list[Part] = []
+    for at, (name, some) in enumerate(groups.items()):
+        if not some:
+            raise ValueError(f"group '{name}' has no phrases")
+        found[name] = PhraseGroup(name, len(parts), len(parts) + len(some))
+        for line in some:
+            part = _read_phrase(name, line, reader)
+            parts.append(part)
+            phrases.append(Phrase(at, part.pattern + "(?=.)", part.slots))
+    inside = _bits([not part.opens for part in parts])
+    return PhraseSet(found, tuple(phrases), lexicon, numbers, _heads(parts, lexicon), inside)
+
+
+def _bits(flags: Sequence[bool] | Bools) -> Bits:
+    return np.packbits(np.asarray(flags, dtype=np.bool_), axis=-1, bitorder="little")
+
+
+def _heads(parts: Sequence[Part], lexicon: Lexicon) -> tuple[Bits, ...]:
+    tables = np.zeros((PLACES, lexicon.size + 1, len(parts)), dtype=np.bool_)
+    for number, part in enumerate(parts):
+        tables[0, lexicon.rows(part.first), number] = True
+        for place in range(1, PLACES):
+            codes = part.heads[place]
+            if codes is None:
+                tables[place, :, number] = True
+            else:
+                tables[place, lexicon.rows(codes), number] = True
+    return tuple(_bits(tables))
 
 
 def find(phrases: PhraseSet, spoken: SpokenText, groups: Iterable[str] | None = None) -> list[Match]:
@@ -161,14 +140,54 @@ def find(phrases: PhraseSet, spoken: SpokenText, groups: Iterable[str] | None = 
     Places of one group don't overlap; those of different groups may. ``groups`` limits the search to these names
     (an unknown name raises ``KeyError``).
     """
-    names = list(phrases.groups) if groups is None else list(groups)
-    marks = {need: _number_places(need, spoken, phrases.numbers) for need in ("t", "n")}
+    rows = phrases.lexicon.encode(spoken)
+    codes = phrases.lexicon.text(rows)
+    places, numbers = _candidates(phrases, rows, groups)
+    names = list(phrases.groups)
+    free = [0] * len(names)
     found: list[Match] = []
-    for name in names:
-        group = phrases.groups[name]
-        found.extend(_find_group(group, spoken, phrases.numbers, marks.get(group.needs)))
-    found.sort(key=lambda match: match.start)
+    for place, number in zip(places, numbers, strict=True):
+        phrase = phrases.phrases[number]
+        if place < free[phrase.group]:
+            continue
+        hit = _compiled(phrase.pattern).match(codes, place)
+        if hit is not None:
+            free[phrase.group] = hit.end()
+            found.append(_match(hit, phrase, names[phrase.group], spoken, phrases.numbers))
     return found
+
+
+@lru_cache(maxsize=8192)
+def _compiled(pattern: str) -> re.Pattern[str]:
+    return re.compile(pattern)
+
+
+def _candidates(phrases: PhraseSet, rows: Ints, groups: Iterable[str] | None) -> tuple[list[int], list[int]]:
+    """Return where which phrase may have been said, as far as its first words tell: tokens and phrases, in order."""
+    first, second, third = phrases.heads
+    if groups is not None:
+        wanted = np.zeros(len(phrases.phrases), dtype=np.bool_)
+        for name in groups:
+            wanted[phrases.groups[name].low : phrases.groups[name].high] = True
+        first = first & _bits(wanted)
+    edge, over = phrases.lexicon.rows(phrases.lexicon.words[EDGE]), phrases.lexicon.size
+    at = np.flatnonzero(np.take(first.any(axis=1), rows))
+    rows = np.append(rows, [over, over])
+    bits = first[rows[at]] & second[rows[at + 1]] & third[rows[at + 2]]
+    bits[rows[at - 1] != edge] &= phrases.inside
+    some = np.flatnonzero(bits.any(axis=1))
+    where, numbers = np.nonzero(np.unpackbits(bits[some], axis=1, bitorder="little"))
+    return at[some[where]].tolist(), numbers.tolist()
+
+
+def _match(hit: re.Match[str], phrase: Phrase, group: str, spoken: SpokenText, numbers: NumberWords) -> Match:
+    start, end = spoken.offsets[hit.start()], spoken.offsets[hit.end()] - 1
+    value = None
+    if hit.lastindex:
+        low, high = hit.span(hit.lastindex)
+        said = " ".join(spoken.tokens[low:high])
+        value = numbers.number(said) if phrase.slots[hit.lastindex - 1] == "n" else numbers.length_s(said)
+    return Match(int(spoken.word_at[start]), int(spoken.word_at[end - 1]), group, value, start, end)
 
 
 def starting_in(matches: Sequence[Match], low: int, high: int) -> Sequence[Match]:
@@ -180,93 +199,40 @@ def _first(match: Match) -> int:
     return match.first
 
 
-def _number_places(need: str, spoken: SpokenText, numbers: NumberWords) -> list[int]:
-    """Offsets of words without which there is no length of time (``t``) or no number at all (``n``), ascending."""
-    words = numbers.seconds | numbers.minutes | {_DIGITS}
-    if need == "n":
-        words = words | numbers.first_words - frozenset(word for word in numbers.articles if len(word) < 3)
-    return sorted(offset for word in words for offset in spoken.starts.get(word, ()))
-
-
-def _close_to(offsets: list[int], marks: list[int]) -> list[int]:
-    """Those offsets (ascending) that have a mark at or after them within ``REACH`` characters."""
-    kept: list[int] = []
-    at = 0
-    for offset in offsets:
-        while at < len(marks) and marks[at] < offset:
-            at += 1
-        if at == len(marks):
-            break
-        if marks[at] - offset <= REACH:
-            kept.append(offset)
-    return kept
-
-
-def _find_group(group: PhraseGroup, spoken: SpokenText, numbers: NumberWords, marks: list[int] | None) -> list[Match]:
-    offsets = sorted(offset for anchor in group.anchors for offset in spoken.starts.get(anchor, ()))
-    if group.prefixes:
-        more = [o for token, places in spoken.starts.items() if token.startswith(group.prefixes) for o in places]
-        offsets = sorted({*offsets, *more})
-    if marks is not None:
-        offsets = _close_to(offsets, marks)
-    text, word_at, fits = spoken.text, spoken.word_at, group.pattern.match
-    found: list[Match] = []
-    free = 0
-    for offset in offsets:
-        if offset < free:
-            continue
-        hit = fits(text, offset - 1)
-        if hit is None:
-            continue
-        free = hit.end()
-        value = None
-        if hit.lastindex:
-            said = hit[hit.lastindex]
-            value = numbers.number(said) if group.slots[hit.lastindex - 1] == "n" else numbers.length_s(said)
-        found.append(Match(int(word_at[offset]), int(word_at[free - 1]), group.name, value, offset, free))
-    return found
-
-
 # --- from phrase to expression -----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """A piece of a phrase: its expression (each word with the space before it), where it can start, if it can be
-    empty, its number slots, and which of them no reading of it can do without."""
+@dataclass(frozen=True, eq=False)
+class _Reader:
+    """Every piece that a phrase can be made of, by how it is written."""
 
-    pattern: str
-    anchors: frozenset[str] = frozenset()
-    prefixes: tuple[str, ...] = ()
-    empty: bool = False
-    slots: str = ""
-    sure: frozenset[str] = frozenset()
+    pieces: Mapping[str, Part]
 
-
-def _compile_group(name: str, lines: Sequence[str], numbers: NumberWords) -> PhraseGroup:
-    parts = [_read_phrase(name, line, numbers) for line in lines]
-    if not parts:
-        raise ValueError(f"group '{name}' has no phrases")
-    pattern = "(?:" + "|".join(part.pattern for part in parts) + ")(?= )"
-    return PhraseGroup(
-        name=name,
-        pattern=re.compile(pattern),
-        anchors=frozenset().union(*(part.anchors for part in parts)),
-        prefixes=tuple(sorted({prefix for part in parts for prefix in part.prefixes})),
-        slots="".join(part.slots for part in parts),
-        needs="t" if all("t" in part.sure for part in parts) else "n" if all(part.sure for part in parts) else "",
-    )
+    @classmethod
+    def of(cls, lexicon: Lexicon) -> _Reader:
+        edge = lexicon.words[EDGE]
+        pieces = {word: one_of([code]) for word, code in lexicon.words.items()}
+        pieces |= {f"{start}*": one_of(codes) for start, codes in lexicon.beginnings.items()}
+        pieces["*"] = replace(ANY_WORDS, pattern=f"[^{edge}]{{0,3}}?")
+        pieces["{n}"] = slot(number_part(lexicon.roles), "n")
+        pieces["{t}"] = slot(length_part(lexicon.roles), "t")
+        pieces["^"] = Part(f"(?<={edge})", opens=True)
+        pieces["$"] = Part(f"(?={edge})")
+        pieces["/"] = Part(f"{edge}?", at=(frozenset([edge]), NONE, NONE), lengths=frozenset({0, 1}))
+        return cls(pieces)
 
 
-def _read_phrase(name: str, line: str, numbers: NumberWords) -> _Part:
+def _read_phrase(name: str, line: str, reader: _Reader) -> Part:
     where = f"group '{name}', phrase '{line}'"
     if not isinstance(line, str):
         raise ValueError(f"{where}: not text; put it in quotes")
     pieces = _pieces(where, line.replace("-", " "))
-    part, rest = _read_choice(where, pieces, 0, numbers)
+    if any(piece[0].isdigit() and piece.endswith("*") for piece in pieces):
+        raise ValueError(f"{where}: a word that starts like a number; write the number out")
+    part, rest = _read_choice(where, pieces, 0, reader)
     if rest != len(pieces):
         raise ValueError(f"{where}: '{pieces[rest]}' without its opening bracket")
-    if part.empty or pieces[:1] == ["*"] or not (part.anchors or part.prefixes):
+    if part.empty or pieces[:1] == ["*"] or not part.first:
         raise ValueError(f"{where}: must start with a word or a number")
     return part
 
@@ -282,73 +248,23 @@ def _pieces(where: str, line: str) -> list[str]:
     return pieces
 
 
-def _read_choice(where: str, pieces: list[str], at: int, numbers: NumberWords) -> tuple[_Part, int]:
+def _read_choice(where: str, pieces: list[str], at: int, reader: _Reader) -> tuple[Part, int]:
     """Read alternatives up to a closing bracket or the end; gives the part and the index after it."""
-    choices: list[_Part] = []
-    sequence: list[_Part] = []
+    choices: list[Part] = []
+    sequence: list[Part] = []
     while at < len(pieces) and pieces[at] not in (")", "]"):
         piece = pieces[at]
         at += 1
         if piece == "|":
-            choices.append(_join(sequence))
+            choices.append(join(sequence))
             sequence = []
         elif piece in ("(", "["):
-            inner, at = _read_choice(where, pieces, at, numbers)
+            inner, at = _read_choice(where, pieces, at, reader)
             if at >= len(pieces) or pieces[at] != {"(": ")", "[": "]"}[piece]:
                 raise ValueError(f"{where}: '{piece}' is never closed")
             at += 1
-            sequence.append(inner if piece == "(" else _optional(inner))
+            sequence.append(inner if piece == "(" else optional(inner))
         else:
-            sequence.append(_read_piece(piece, numbers))
-    choices.append(_join(sequence))
-    return (choices[0] if len(choices) == 1 else _either(choices)), at
-
-
-def _read_piece(piece: str, numbers: NumberWords) -> _Part:
-    if piece == "*":
-        return _Part(r"(?: [^ |]+){0,3}?", empty=True)
-    if piece == "{n}":
-        return _Part(f" ({numbers.number_pattern})", numbers.first_words | {_DIGITS}, slots="n", sure=frozenset("n"))
-    if piece == "{t}":
-        return _Part(
-            f" ({numbers.length_pattern})", numbers.first_length_words | {_DIGITS}, slots="t", sure=frozenset("t")
-        )
-    if piece in ("^", "$", "/"):
-        return _Part({"^": r"(?<=\|)", "$": r"(?= \|)", "/": r"(?: \|)?"}[piece], empty=True)
-    if piece.endswith("*"):
-        return _Part(f" {re.escape(piece[:-1])}[^ |]*", prefixes=(piece[:-1],))
-    anchor = _DIGITS if piece[0].isdigit() else piece
-    return _Part(f" {re.escape(piece)}(?= )", frozenset({anchor}))
-
-
-def _join(sequence: list[_Part]) -> _Part:
-    anchors: frozenset[str] = frozenset()
-    prefixes: tuple[str, ...] = ()
-    empty = True
-    for part in sequence:
-        if not empty:
-            break
-        anchors, prefixes, empty = anchors | part.anchors, prefixes + part.prefixes, part.empty
-    return _Part(
-        "".join(part.pattern for part in sequence),
-        anchors,
-        prefixes,
-        empty,
-        "".join(part.slots for part in sequence),
-        frozenset().union(*(part.sure for part in sequence)),
-    )
-
-
-def _either(choices: list[_Part]) -> _Part:
-    return _Part(
-        "(?:" + "|".join(part.pattern for part in choices) + ")",
-        frozenset().union(*(part.anchors for part in choices)),
-        tuple(prefix for part in choices for prefix in part.prefixes),
-        any(part.empty for part in choices),
-        "".join(part.slots for part in choices),
-        frozenset.intersection(*(part.sure for part in choices)),
-    )
-
-
-def _optional(part: _Part) -> _Part:
-    return _Part(f"(?:{part.pattern})?", part.anchors, part.prefixes, True, part.slots)
+            sequence.append(reader.pieces[piece])
+    choices.append(join(sequence))
+    return either(choices), at

@@ -29,7 +29,7 @@ CODE_LENGTH = 3
 
 def _make_codes() -> dict[str, str]:
     codes: dict[str, str] = {}
-    letter = iter(range(0x100, 0x400))  # any characters will do: they are only compared
+    letter = iter(range(0x40, 0x100))  # any characters of one byte: they are only compared, and these faster
     for groups in _MANNERS.values():
         manner = chr(next(letter))
         for group in groups.split("/"):

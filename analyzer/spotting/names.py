@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-import yaml
-
 from analyzer.language import load_language
 from analyzer.language.patterns import PhraseSet, compile_phrases
 from analyzer.language.sound import sequence_code
@@ -39,7 +37,7 @@ def _flat(rows: Iterable[Any]) -> frozenset[str]:
 def name_words(code: str) -> NameWords:
     """Read ``names.yaml`` of a language; once a process."""
     language = load_language(code)
-    data = yaml.load((language.folder / "names.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
+    data = language.read("names")
     return NameWords(
         articles=_flat(data["articles"]),
         ordinary=frozenset(stem(word) for word in _flat(data["ordinary"])),

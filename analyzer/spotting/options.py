@@ -15,7 +15,6 @@ from functools import cache
 from typing import Any, Literal
 
 import numpy as np
-import yaml
 from rapidfuzz.distance import Levenshtein
 from rapidfuzz.process import cdist
 
@@ -88,7 +87,7 @@ class Grammar:
 def offer_grammar(code: str) -> Grammar:
     """Read ``options.yaml`` of a language; once a process."""
     language = load_language(code)
-    data = yaml.load((language.folder / "options.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
+    data = language.read("options")
     classes = {}
     for name, words in data["classes"].items():
         short = [f"{word}'s" for word in words] if name in data["short-forms"] else []

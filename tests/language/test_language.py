@@ -34,7 +34,8 @@ def test_unknown_phrase_file_says_what_there_is():
 def test_every_phrase_file_compiles(code, file):
     phrases = load_language(code).phrases(file)
     assert phrases.groups
-    assert all(group.anchors or group.prefixes for group in phrases.groups.values())
+    assert all(group.low < group.high for group in phrases.groups.values())
+    assert all(part.any(axis=0).any() for part in phrases.heads)
 
 
 def test_words_that_yaml_would_read_as_something_else_stay_words():

@@ -1,0 +1,123 @@
+"""Pieces of a phrase over coded words, and how they combine.
+
+A *code* is one character that stands for a word or for a kind of words (see :mod:`analyzer.language.lexicon`), so an
+expression over codes never looks inside a word. Beside its expression each piece knows which codes can stand at its
+first places: that tells quickly where a phrase can't be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import reduce
+
+FIRST_CODE = 0xA1
+"""From this character on none means anything in an expression."""
+PLACES = 3
+"""How many of a phrase's first words are known."""
+Codes = frozenset[str]
+NONE: Codes = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A piece of a phrase.
+
+    ``first`` codes it can start with; ``at`` codes that can stand at its places 0, 1, 2 (None: any); ``lengths`` how
+    many words it may have, 3 for more; ``slots`` one letter a number in it, in order (``n`` number, ``t`` length);
+    ``opens`` True when it fits only where a sentence starts.
+    """
+
+    pattern: str
+    first: Codes = NONE
+    at: tuple[Codes | None, ...] = (NONE, NONE, NONE)
+    lengths: frozenset[int] = frozenset({0})
+    slots: str = ""
+    opens: bool = False
+
+    @property
+    def empty(self) -> bool:
+        """True when it may have no words."""
+        return 0 in self.lengths
+
+    @property
+    def heads(self) -> tuple[Codes | None, ...]:
+        """Like ``at``, but any code where the piece may be over by then."""
+        shortest = min(self.lengths)
+        return tuple(None if shortest <= place else codes for place, codes in enumerate(self.at))
+
+
+NOTHING = Part("")
+ANY_WORDS = Part("", at=(None, None, None), lengths=frozenset(range(PLACES + 1)))
+"""Up to three free words; the expression is the lexicon's to give. A phrase never starts with one."""
+
+
+def one_of(codes: Iterable[str]) -> Part:
+    """Return the piece that is one word out of these codes."""
+    some = frozenset(codes)
+    return Part(char_class(some), some, (some, NONE, NONE), frozenset({1}))
+
+
+def char_class(codes: Iterable[str]) -> str:
+    """Return the shortest expression for one of these codes (none of them special in an expression)."""
+    runs: list[list[int]] = []
+    for code in sorted(map(ord, codes)):
+        if runs and runs[-1][1] == code - 1:
+            runs[-1][1] = code
+        else:
+            runs.append([code, code])
+    if len(runs) == 1 and runs[0][0] == runs[0][1]:
+        return chr(runs[0][0])
+    return "[" + "".join(chr(a) if a == b else f"{chr(a)}-{chr(b)}" for a, b in runs) + "]"
+
+
+def join(parts: Sequence[Part]) -> Part:
+    """Return the pieces one after the other."""
+    return reduce(_then, parts) if parts else NOTHING
+
+
+def _then(left: Part, right: Part) -> Part:
+    at: list[Codes | None] = []
+    for place in range(PLACES):
+        at.append(_union([left.at[place], *(right.at[place - size] for size in left.lengths if size <= place)]))
+    return Part(
+        left.pattern + right.pattern,
+        left.first | right.first if left.empty else left.first,
+        tuple(at),
+        frozenset({min(PLACES, a + b) for a in left.lengths for b in right.lengths}),
+        left.slots + right.slots,
+        left.opens or (right.opens and left.lengths == {0}),
+    )
+
+
+def either(choices: Sequence[Part]) -> Part:
+    """Return one of the pieces; the earlier is tried first."""
+    if len(choices) == 1:
+        return choices[0]
+    if all(len(choice.pattern) == 1 for choice in choices):
+        return one_of(choice.pattern for choice in choices)
+    return Part(
+        "(?:" + "|".join([choice.pattern for choice in choices]) + ")",
+        NONE.union(*[choice.first for choice in choices]),
+        tuple(_union([choice.at[place] for choice in choices]) for place in range(PLACES)),
+        frozenset().union(*[choice.lengths for choice in choices]),
+        "".join([choice.slots for choice in choices]),
+        all(choice.opens for choice in choices),
+    )
+
+
+def optional(part: Part) -> Part:
+    """Return the piece that may be there or not; being there is tried first."""
+    return Part(f"(?:{part.pattern})?", part.first, part.at, part.lengths | {0}, part.slots)
+
+
+def slot(part: Part, letter: str) -> Part:
+    """Return the piece as a number of this kind."""
+    return Part(f"({part.pattern})", part.first, part.at, part.lengths, letter + part.slots)
+
+
+def _union(sets: list[Codes | None]) -> Codes | None:
+    some = [codes for codes in sets if codes]
+    if None in sets:
+        return None
+    return some[0] if len(some) == 1 else NONE.union(*some)

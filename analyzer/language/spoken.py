@@ -1,0 +1,99 @@
+"""What was said as one string, and the way back to the words."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import accumulate, pairwise
+
+import numpy as np
+
+from analyzer.model.transcript import Ints, Words
+
+EDGE = "|"
+_DIGITS = "0"
+COUNT_DOWN = "987654321"
+_NO_WORD = re.compile(r"[-\u2010-\u2015,/\u2026|]+|\.{2,}|(?<=\d)(?=(?:s|secs?|seconds?|mins?|minutes?|x)$)")
+
+
+@dataclass(frozen=True)
+class SpokenText:
+    """Everything said as one lower-case string, and the way back to the words.
+
+    ``text`` starts and ends with an edge mark; between sentences stands ``" | "``; a word with an inner hyphen is
+    several tokens. ``word_at[c]`` is the index of the word that character ``c`` belongs to; for an edge mark or a
+    space the word before it (-1 before the first). ``starts`` maps every token to the character offsets at which
+    it starts, ascending; the key ``"0"`` holds all tokens that begin with a digit.
+    """
+
+    text: str
+    word_at: Ints
+    starts: Mapping[str, Sequence[int]]
+    tokens: Sequence[str] = field(repr=False)
+    offsets: Sequence[int] = field(repr=False)
+    """Where each token starts in ``text``, and where one more would."""
+
+    @classmethod
+    def of(cls, words: Words) -> SpokenText:
+        """Build from words; linear in their number."""
+        tokens, owners = _tokens(words)
+        offsets = list(accumulate(map(len, tokens), lambda at, size: at + size + 1, initial=0))
+        starts: dict[str, list[int]] = defaultdict(list)
+        for token, offset in zip(tokens, offsets, strict=False):
+            starts[token].append(offset)
+        digits = [token for token in starts if token[0].isdigit()]
+        starts[_DIGITS] = sorted(offset for token in digits for offset in starts[token])
+        word_at = np.repeat(np.asarray(owners, dtype=np.int64), np.diff(offsets))[:-1]
+        return cls(" ".join(tokens), word_at, dict(starts), tokens, offsets)
+
+    @cached_property
+    def distinct(self) -> tuple[str, ...]:
+        """Every token once."""
+        return tuple(dict.fromkeys(self.tokens))
+
+    @cached_property
+    def which(self) -> Ints:
+        """For every token its place in ``distinct``."""
+        at = {token: place for place, token in enumerate(self.distinct)}
+        return np.fromiter(map(at.__getitem__, self.tokens), dtype=np.int64, count=len(self.tokens))
+
+    @cached_property
+    def sentences(self) -> tuple[tuple[int, int], ...]:
+        """First and last word of every sentence, both included, in order."""
+        marks = self.starts[EDGE]
+        pairs = ((int(self.word_at[a]) + 1, int(self.word_at[b])) for a, b in pairwise(marks))
+        return tuple(pair for pair in pairs if pair[1] >= pair[0])
+
+
+def _tokens(words: Words) -> tuple[list[str], list[int]]:
+    tokens, owners = [EDGE], [-1]
+    opens, closes = words.opens.tolist(), words.closes.tolist()
+    for index, norm in enumerate(words.norm):
+        if opens[index] and tokens[-1] != EDGE:
+            tokens.append(EDGE)
+            owners.append(index - 1)
+        if norm.isalpha():
+            tokens.append(norm)
+            owners.append(index)
+        else:
+            parts = _NO_WORD.sub(" ", _apart(norm)).split()
+            tokens.extend(parts)
+            owners.extend([index] * len(parts))
+        if closes[index] and tokens[-1] != EDGE:
+            tokens.append(EDGE)
+            owners.append(index)
+    if tokens[-1] != EDGE or len(tokens) == 1:
+        tokens.append(EDGE)
+        owners.append(len(words) - 1)
+    return tokens, owners
+
+
+def _apart(norm: str) -> str:
+    """Part a count down that was written as one number ("54321", "3.2.1")."""
+    digits = norm.replace(".", "")
+    if len(digits) < 3 or digits not in COUNT_DOWN or norm.count(".") not in (0, len(digits) - 1):
+        return norm
+    return " ".join(digits)
