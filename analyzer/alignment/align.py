@@ -1,9 +1,9 @@
 """Places every planned interval on the recording: one global best path, with the posterior of each boundary.
 
 A first look over everything under loose priors rules out most states and candidates. Over what is left, the mixture
-weights of this recording are estimated from the loose path's lengths, and the best path under them decides. The
-length of each interval is judged again under a looser prior; where that disagrees the plan, not the recording,
-decided, and the interval says so (``length_doubtful``).
+weights of this recording are estimated from the loose path's lengths, and the best path under them decides. Where the
+length of an interval on the two paths disagrees, the plan, not the recording, decided, and the interval says so
+(``length_doubtful``).
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     graph = build_graph(plan, schedule)
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
     marks = gather_marks(transcript, schedule, events, at, graph, longest)
-    wide = posterior(assemble(at, graph, schedule, marks, Priors().looser(), transcript.duration_s))
+    wide = posterior(assemble(at, graph, schedule, marks, Priors().looser(), transcript.duration_s), lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     at, graph, marks = _focused(at, graph, marks, wide)
@@ -70,8 +70,7 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     if not solved.steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
-    loose = _loose_lengths(solved, schedule, marks, using, transcript.duration_s)
-    alignment = _read(solved, chances, loose, plan, schedule, events)
+    alignment = _read(solved, chances, _lengths(first), plan, schedule, events)
     if alignment.found_share < MIN_FOUND_SHARE:
         found = f"only {alignment.found_share:.0%} of the plan's work was found in the recording"
         raise _mismatch(transcript, plan, found)
@@ -166,15 +165,10 @@ def _adapted(solved: _Solved, schedule: Schedule) -> Priors:
     )
 
 
-def _loose_lengths(
-    solved: _Solved, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
-) -> dict[int, float]:
-    """Return each path node's length when slips are made likely, by node number."""
-    old = [s.node for s in solved.steps]
-    own = marks.only(np.array(old), np.arange(len(solved.at)))
-    again = _solve(solved.at, solved.graph.only(old), schedule, own, using.looser(), duration_s)
+def _lengths(solved: _Solved) -> dict[int, float]:
+    """Return the length of each node on the best path, seconds, by node number."""
     t = solved.at.time_s
-    return {old[s.node]: float(t[s.end] - t[s.start]) for s in again.steps}
+    return {s.node: float(t[s.end] - t[s.start]) for s in solved.steps}
 
 
 def _pooled(spans: tuple[tuple[int, Floats], ...], nodes: list[int], m: int) -> Floats:

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.lib.stride_tricks import as_strided, sliding_window_view
+from numpy.lib.stride_tricks import as_strided
 
 from analyzer.model.transcript import Floats, Ints
 
@@ -146,8 +146,8 @@ def _windows(span: Span, low: int, high: int, band: int, fill: float, forward: b
     a, b = max(span[0], first), min(span[0] + len(span[1]), first + size)
     if a < b:
         buffer[a - first : b - first] = span[1][a - span[0] : b - span[0]]
-    view: Floats = sliding_window_view(buffer, band)
-    return view
+    step = buffer.strides[0]
+    return as_strided(buffer, (high - low, band), (step, step), writeable=False)
 
 
 def _sum_pass(kernel: Kernel, span: Span, m: int, forward: bool) -> Span:
@@ -289,8 +289,8 @@ def _trace(
     return tuple(reversed(steps)), best
 
 
-def posterior(problem: Problem) -> Posterior:
-    """Return the posterior of every node's start and end by forward-backward."""
+def posterior(problem: Problem, lengths: bool = True) -> Posterior:
+    """Return the posterior of every node's start and end by forward-backward; without ``lengths`` those stay zero."""
     m = problem.start.shape[1]
     count = len(problem.work)
     starts, ends = _forward(problem, m)
@@ -304,7 +304,7 @@ def posterior(problem: Problem) -> Posterior:
     ready: list[Span] = [_EMPTY] * count  # backward score of starting a node, its start evidence included
     gamma_start: list[Span] = [_EMPTY] * count
     gamma_end: list[Span] = [_EMPTY] * count
-    lengths = np.zeros((count, 3))
+    length = np.zeros((count, 3))
     for n in range(count - 1, -1, -1):
         back = _back_out(problem, out[n], ready, ends[n], m)
         gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
@@ -314,9 +314,9 @@ def posterior(problem: Problem) -> Posterior:
         beta = _cut(span, low, len(values))
         gamma_start[n] = (low, np.exp(values + beta - total))
         ready[n] = _trim(low, beta + problem.start[n, low : low + len(values)], -problem.tilt)
-        if gamma_start[n][1].sum() > HARDLY:
-            lengths[n] = _length_sums(problem, n, starts[n], with_end, total)
-    return Posterior(tuple(gamma_start), tuple(gamma_end), lengths, total)
+        if lengths and gamma_start[n][1].sum() > HARDLY:
+            length[n] = _length_sums(problem, n, starts[n], with_end, total)
+    return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
 
 
 def _length_sums(problem: Problem, n: int, start: Span, end: Span, total: float) -> Floats:
