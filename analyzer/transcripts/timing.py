@@ -290,7 +290,10 @@ def _groups(
     if duration_ms is not None:
         following[-1] = max(duration_ms / 1000, float(group_start[-1] + 0.3 * natural[-1]))
     missing = np.isnan(given)
-    unended = np.minimum(following, fallback) if grain == "cue" else np.where(np.isinf(following), fallback, following)
+    # the last stamped paragraph has no end: it lasts as long as the others do, or as its words need
+    usual = group_start + (np.median(np.diff(group_start)) if len(group_start) > 2 else 0.0)
+    open_end = np.where(np.isinf(following), np.maximum(fallback, usual), following)
+    unended = np.minimum(following, fallback) if grain == "cue" else open_end
     hard_end = np.where(missing, unended, given)
     end = np.minimum(hard_end, following)
     is_open = np.append(following[:-1] - end[:-1] < GAP_S, bool(missing[-1]))
