@@ -31,11 +31,10 @@ class Hint:
 
 
 @cache
-def _small_and_choice(code: str) -> tuple[frozenset[str], frozenset[str]]:
-    """Return the words an option is compared without, and those that leave a choice; once a process."""
-    language = load_language(code)
-    data = yaml.load((language.folder / "cues.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
-    return frozenset(data["small"]), frozenset(data["choice"])
+def hint_words(group: str, code: str = "en") -> frozenset[str]:
+    """Return a group of single words of a language's ``hints.yaml``; read once a process."""
+    text = (load_language(code).folder / "hints.yaml").read_text(encoding="utf-8")
+    return frozenset(yaml.load(text, Loader=yaml.BaseLoader)[group])
 
 
 @lru_cache(maxsize=2)
@@ -54,7 +53,7 @@ def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], co
 
     All the content words of one option, or half of them beside a word that leaves a choice ("or", "also", "can").
     """
-    small, choice = _small_and_choice(code)
+    small, choice = hint_words("small", code), hint_words("choice", code)
     asked = [{stem(w) for w in split_words(text) if w not in small} for text in move.easier]
     asked = [stems for stems in asked if stems]
     if not asked:

@@ -15,6 +15,7 @@ from statistics import median
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
 from analyzer.checks.hearing import other_reading
+from analyzer.checks.hints import hint_words
 from analyzer.checks.lengths import class_end_u
 from analyzer.checks.metadata import Check, Parameter, limit_s
 from analyzer.checks.places import SURE_FROM, BlockSpan, Worked, block_spans, coming, span_at, worked_intervals
@@ -22,8 +23,11 @@ from analyzer.checks.verdict import REPORT_FROM, Judgement, judge
 from analyzer.model.audit import Evidence, Finding, JudgedPromise, Verdict
 from analyzer.model.clock import clock
 from analyzer.model.events import Promise
+from analyzer.spotting.names import split_words
 
 REPEAT_S = 30.0  # the same promise said again this soon is one promise
+STATION_SHARE = 0.75  # our judgement: a side that lasts this share of another move may be counted as a move
+CLOSING_SHARE = 0.5  # our judgement: what comes again is told from here on in the last move of a round
 LONG_S = 120.0  # seconds from which a promise speaks of a block or class, not of an interval
 
 
@@ -105,7 +109,12 @@ def _round_doubt(context: CheckContext, span: BlockSpan) -> bool:
 def _rounds(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise, said: float) -> Delivery:
     if promise.scope == "class":
         return _class_rounds(context, spans, said)
+    before = _just_worked(context, spans, promise)
+    if before is not None:
+        return _again(context, before, promise, said)
     candidates = _candidates(context, spans, promise.at_s)
+    if _says_again(promise):
+        candidates += [s for s, after in pairwise(spans) if after is candidates[0] and promise.at_s < after.start_s]
     for span in candidates:
         # "two rounds" is all of them, "two more rounds" those that are still to start
         ahead = {w.plan.round for w in span.members if w.plan and w.start_s > promise.at_s}
@@ -115,6 +124,39 @@ def _rounds(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promis
     own = next((s for s in candidates if context.plan.blocks[s.block].rounds == said), candidates[0])
     verdict: Verdict = "unclear" if _round_doubt(context, own) else "fail"
     return Delivery(float(len(_worked_rounds(own))), _name(context, own), verdict)
+
+
+def _says_again(promise: Promise) -> bool:
+    return not hint_words("again").isdisjoint(split_words(promise.text))
+
+
+def _just_worked(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise) -> BlockSpan | None:
+    """Return the block that a promise says comes again; None when its words or place do not say so.
+
+    They do with words like "again" or "same", at the end of a round: in or after its last move, before the next
+    interval is under way.
+    """
+    if not _says_again(promise):
+        return None
+    for span in spans:
+        planned = len(context.plan.blocks[span.block].moves)
+        for place, row in enumerate(span.members):
+            following = span.members[place + 1].start_s if place + 1 < len(span.members) else span.closes_s
+            closing = row.plan is not None and row.plan.move == planned - 1
+            if closing and row.start_s + CLOSING_SHARE * row.length_s <= promise.at_s < max(following, row.end_s):
+                return span
+    return None
+
+
+def _again(context: CheckContext, span: BlockSpan, promise: Promise, said: float) -> Delivery:
+    """Hold "the same again" against the rounds of the block that still start."""
+    name, rounds = _name(context, span), _worked_rounds(span)
+    ahead = {w.plan.round for w in span.members if w.plan and w.start_s > promise.at_s}
+    if ahead or said < context.plan.blocks[span.block].rounds:
+        return Delivery(said, name, "pass", KEPT)
+    if context.plan.blocks[span.block].rounds < said or len(rounds) >= said:
+        return Delivery(float(len(rounds)), name, "unclear", KEPT)  # not planned so, or said after the last round
+    return Delivery(float(len(rounds)), name, "unclear" if _round_doubt(context, span) else "fail")
 
 
 def _class_rounds(context: CheckContext, spans: tuple[BlockSpan, ...], said: float) -> Delivery:
@@ -132,12 +174,24 @@ def _class_rounds(context: CheckContext, spans: tuple[BlockSpan, ...], said: flo
 
 
 def _move_counts(span: BlockSpan) -> set[int]:
-    """Return the numbers of moves a listener may count in a block: moves, or sides one by one."""
+    """Return the numbers of moves a listener may count in a block: its moves; also sides one by one where each side
+    of a move lasts about as long as any other move, so that they are stations of their own."""
+    sides: dict[int, list[Worked]] = {}
+    singles: list[float] = []
+    for row in span.members:
+        if row.plan and row.interval.side is not None:
+            sides.setdefault(row.plan.round, []).append(row)
+        elif row.plan:
+            singles.append(row.length_s)
+    distinct = len({w.plan.move for w in span.members if w.plan})
+    shortest = min((r.length_s for rows in sides.values() for r in rows), default=0.0)
+    if singles and shortest < STATION_SHARE * median(singles):
+        return {distinct}
     by_round: dict[int, int] = {}
     for row in span.members:
         if row.plan:
             by_round[row.plan.round] = by_round.get(row.plan.round, 0) + 1
-    return {len({w.plan.move for w in span.members if w.plan}), *by_round.values()}
+    return {distinct, *by_round.values()}
 
 
 def _moves(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise, said: float) -> Delivery:

@@ -12,7 +12,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Literal
 
+from rapidfuzz.distance import Levenshtein
+
 from analyzer.language import Match, find, starting_in
+from analyzer.language.sound import sound_code
 from analyzer.model.events import TimeCall
 from analyzer.spotting.context import SpotContext
 
@@ -41,7 +44,10 @@ GROUPS = (
     "left clause",
     "half",
     "half clause",
+    "half alike way",
 )
+ALIKE = 0.6
+"""Least likeness by sound of a misheard word whose place in the sentence leaves little else. Our judgement."""
 SAID_LEFT = (" left", " go", " remain", " come", " still")
 """Ends of a call that say in words that the length is what remains."""
 
@@ -67,6 +73,8 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
         _overlapped(match, against) or (kind == "gone" and _overlapped(match, by_group["not left"]))
     ):
         return False
+    if what.startswith("alike"):
+        return _is_followed_by(what.rpartition(" ")[2], match, context)
     if kind == "half":
         return what != "clause" or (_is_clause(match, context) and context.ends_clause(match.last))
     if what.isdigit():
@@ -79,6 +87,15 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
         said = context.spoken.text[match.start : match.end]
         return any(word in said for word in SAID_LEFT)
     return what != "clause" or _is_clause(match, context)
+
+
+def _is_followed_by(word: str, match: Match, context: SpotContext) -> bool:
+    """Whether the next word sounds much like ``word`` and ends its clause ("we're half weigh.")."""
+    after = match.last + 1
+    if after >= len(context.words) or not context.ends_clause(after):
+        return False
+    heard, meant = sound_code(context.words.norm[after]), sound_code(word)
+    return Levenshtein.normalized_similarity(heard, meant) >= ALIKE and heard.startswith(meant)
 
 
 def _is_clause(match: Match, context: SpotContext) -> bool:
@@ -133,10 +150,11 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
     kind: Kind = "half" if match.group.startswith("half") else "left" if match.group.startswith("left") else "gone"
     detail = match.group.rpartition(" ")[2]
     seconds = None if kind == "half" else float(detail) if detail.isdigit() else match.number
+    last = match.last + match.group.startswith("half alike")
     near = starting_in(by_group["loose"], match.first - 2, match.last + 2)
     loose = any(_same_sentence(context, match, m) for m in near)
     return TimeCall(
-        *context.place(match.first, match.last),
+        *context.place(match.first, last),
         kind=kind,
         seconds=seconds,
         scope=_scope(match, seconds, by_group, context),

@@ -23,7 +23,6 @@ def broken(take):
         ("rounds", 2, "block"),
         ("rounds", 2, "class"),
         ("moves", 3, "block"),
-        ("moves", 4, "block"),  # counted side by side
         ("moves", 3, "class"),
         ("seconds", 40, "block"),
         ("seconds", 20, "interval"),  # one side
@@ -43,6 +42,7 @@ def test_kept_promises(take, say, kind, value, scope):
     [
         ("rounds", 3, "block", 2.0),
         ("moves", 5, "block", 3.0),
+        ("moves", 4, "block", 3.0),  # the sides are too short to be moves of their own
         ("seconds", 60, "block", 40.0),
         ("seconds", 75, "interval", 40.0),
         ("options", None, "block", 0.0),
@@ -52,6 +52,47 @@ def test_kept_promises(take, say, kind, value, scope):
 def test_broken_promises(take, say, kind, value, scope, delivered):
     take.add("promises", say.promise(take.start("Plank") - 10, kind, value, scope=scope))
     assert broken(take) == [("fail", None if scope == "class" else "Circuit", pytest.approx(delivered), value)]
+
+
+@pytest.mark.parametrize(("work_s", "kept"), [(40, False), (56, False), (64, True), (80, True)])
+def test_long_sides_may_be_counted_as_moves(make_take, say, work_s, kept):
+    block = make_take().plan.blocks[2]
+    moves = (block.moves[0], replace(block.moves[1], work_s=float(work_s)), block.moves[2])
+    plan = make_take().plan
+    take = make_take(plan=replace(plan, blocks=(*plan.blocks[:2], replace(block, moves=moves), *plan.blocks[3:])))
+    take.add("promises", say.promise(take.start("Plank") - 10, "moves", 4))
+    assert (broken(take) == []) is kept
+
+
+def again(say, at_s, text, value=2):
+    return replace(say.promise(at_s, "rounds", value), text=text)
+
+
+@pytest.mark.parametrize("after", [-15, -2, 1, 8])
+@pytest.mark.parametrize("text", ["Back to the top", "same three again", "once more through", "Second lap"])
+def test_the_same_again_is_about_the_block_just_worked(take, say, after, text):
+    take.drop(*ROUND_TWO)
+    take.add("promises", again(say, take.end("Jump squat") + after, text))
+    assert broken(take) == [("fail", "Circuit", 1.0, 2)]
+
+
+@pytest.mark.parametrize(
+    ("key", "after", "text"),
+    [
+        ("Jump squat", 3, "Back to the top"),  # it does come again
+        ("Plank/2", 3, "second lap"),  # it is under way
+        ("Jump squat/2", 3, "that was both, back to the mat"),  # after the last round
+        ("March", 3, "same again"),  # a block planned once: the words mean something else
+    ],
+)
+def test_the_same_again_that_comes_or_means_something_else(take, say, key, after, text):
+    take.add("promises", again(say, take.end(key) + after, text))
+    assert broken(take) == []
+
+
+def test_the_same_again_in_doubt(take, say):
+    take.drop(*ROUND_TWO, confidence=0.4).add("promises", again(say, take.end("Jump squat") + 1, "same again"))
+    assert [v for v, *_ in broken(take)] == ["unclear"]
 
 
 def test_a_lost_round_breaks_promises_of_block_and_class(take, say):

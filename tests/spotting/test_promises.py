@@ -40,7 +40,7 @@ MADE = [
     ("That one's a whole minute.", ("seconds", 60, "interval")),
     ("A fifteen minute class.", ("seconds", 900, "class")),
     ("Today we have twenty minutes.", ("seconds", 1200, "class")),
-    ("It's just under twenty minutes, all told.", ("seconds", 1200, "class")),
+    ("It's just under twenty minutes, all in.", ("seconds", 1200, "class")),
     ("I'll give you options for all of these.", ("options", None, "class")),
     ("There's always an easier version along the way.", ("options", None, "class")),
 ]
