@@ -25,7 +25,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from analyzer.audit import audit_recording  # noqa: E402
-from analyzer.model.audit import Audit  # noqa: E402
+from analyzer.model.audit import Audit, Interval  # noqa: E402
 from analyzer.model.errors import AnalyzerError  # noqa: E402
 from analyzer.reports.report_json import report_bytes  # noqa: E402
 from tests.benchmarks.baselines import BASELINES, likeness, placed_by  # noqa: E402
@@ -42,6 +42,8 @@ class Tally:
     covered: int = 0
     seconds: list[float] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    claims: list[tuple[float, bool]] = field(default_factory=list)
+    """Confidence that an interval was worked where it is placed (or is missing), and whether that is so."""
 
 
 def key(block: str, round_: int, move: str, side: str | None) -> tuple[str, int, str, str | None]:
@@ -72,6 +74,19 @@ def tally(audit: Audit | SimpleNamespace, truth: dict, into: Tally, case: str) -
                 off = f"{true[name]:.1f} off {error:+.1f} s, u {u:.1f}, conf {got.confidence:.2f}"
                 into.notes.append(f"{case}: {k} {name} {off}")
     into.false += sum(k not in known for k in worked)
+    real = {key(t["block"], t["round"], t["move"], t.get("side")): t for t in truth["intervals"]}
+    for iv in audit.alignment.intervals:
+        true = real.get(key(iv.block, iv.round, iv.move, iv.side))
+        if iv.status == "missing":
+            into.claims.append((iv.confidence, true is None))
+        elif iv.status == "worked":
+            into.claims.append((iv.confidence, true is not None and overlap(iv, true) >= 0.5))
+
+
+def overlap(placed: Interval | SimpleNamespace, true: dict) -> float:
+    """Return the shared time of two intervals as a share of the longer one."""
+    shared = min(placed.end_s, true["end"]) - max(placed.start_s, true["start"])
+    return max(0.0, shared) / max(placed.end_s - placed.start_s, true["end"] - true["start"])
 
 
 def tally_baselines(audit: Audit, truth: dict, tallies: dict[str, Tally], form: str, case: str) -> None:
@@ -129,6 +144,21 @@ def print_table(tallies: dict[str, Tally], verbose: bool = False, head: str = "f
         )
         if verbose:
             print(*(f"    {note}" for note in t.notes), sep="\n")
+
+
+def print_reliability(tallies: dict[str, Tally]) -> None:
+    """Print how often the claims of each confidence are right, a row a form."""
+    edges = (0.0, 0.5, 0.8, 0.95, 0.99, 1.01)
+    heads = [f"{a:.2f} to {min(b, 1.0):.2f}" for a, b in zip(edges, edges[1:], strict=False)]
+    print("| form | " + " | ".join(heads) + " |")
+    print("| --- " * (len(heads) + 1) + "|")
+    for form, t in sorted(tallies.items()):
+        cells = []
+        for a, b in zip(edges, edges[1:], strict=False):
+            some = [(c, right) for c, right in t.claims if a <= c < b]
+            said, right = (sum(s[k] for s in some) / max(1, len(some)) for k in (0, 1))
+            cells.append(f"{len(some)}: said {said:.2f}, right {right:.2f}" if some else "none")
+        print(f"| {form} | " + " | ".join(cells) + " |")
 
 
 if __name__ == "__main__":

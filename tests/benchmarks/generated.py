@@ -26,7 +26,7 @@ sys.path.insert(0, str(ROOT))
 from analyzer.audit import audit_recording  # noqa: E402
 from analyzer.model.audit import Audit  # noqa: E402
 from analyzer.model.errors import AnalyzerError  # noqa: E402
-from tests.benchmarks.accuracy import Tally, print_table, tally, tally_baselines  # noqa: E402
+from tests.benchmarks.accuracy import Tally, print_reliability, print_table, tally, tally_baselines  # noqa: E402
 from tests.generator import FORMS, generate, write_case  # noqa: E402
 
 LENGTHS = ("interval-long", "interval-short")
@@ -89,7 +89,10 @@ def verdicts(audit: Audit, truth: dict) -> tuple[Counter[str], list[str]]:
     return counts, notes
 
 
-def run_class(job: tuple[int, str | None, str | None, str | None, tuple[str, ...], str, bool]) -> list[Result]:
+Job = tuple[int, str | None, str | None, str | None, tuple[str, ...], str, bool]
+
+
+def run_class(job: Job) -> list[Result]:
     """Generate one class, audit it in every form, and return a result a form."""
     seed, style, shape, timing, forms, folder, baselines = job
     made = generate(seed, style, shape, timing)
@@ -125,7 +128,7 @@ def pooled(results: list[Result], key: str) -> dict[str, Tally]:
     sums: dict[str, Tally] = {}
     for result in results:
         into = sums.setdefault(getattr(result, key), Tally())
-        for name in ("intervals", "found", "false", "errors", "covered", "seconds", "notes"):
+        for name in ("intervals", "found", "false", "errors", "covered", "seconds", "notes", "claims"):
             setattr(into, name, getattr(into, name) + getattr(result.tally, name))
     return sums
 
@@ -169,14 +172,24 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as temp:
         folder = str(args.keep or temp)
         wanted = (args.style, args.shape, args.timing, tuple(args.forms), folder, args.baselines)
-        jobs = [(seed, *wanted) for seed in seeds]
-        if args.jobs > 1:
-            with ProcessPoolExecutor(args.jobs) as pool:
-                results = [result for made in pool.map(run_class, jobs) for result in made]
-        else:
-            results = [result for job in jobs for result in run_class(job)]
-    print_table(pooled(results, "form"), args.v)
+        results = run_all([(seed, *wanted) for seed in seeds], args.jobs)
+    print_all(results, args.v)
+
+
+def run_all(jobs: list[Job], workers: int) -> list[Result]:
+    """Run the classes on some processes and return every result in order."""
+    if workers == 1:
+        return [result for job in jobs for result in run_class(job)]
+    with ProcessPoolExecutor(workers) as pool:
+        return [result for made in pool.map(run_class, jobs) for result in made]
+
+
+def print_all(results: list[Result], verbose: bool = False) -> None:
+    """Print every table."""
+    print_table(pooled(results, "form"), verbose)
     results = [result for result in results if result.form in FORMS]
+    print("\nconfidence: claims, what was said of them on average, and the share that is right\n")
+    print_reliability(pooled(results, "form"))
     for title, some in (
         ("word and caption times", [r for r in results if not r.form.startswith("coarse")]),
         ("stamps", [r for r in results if r.form.startswith("coarse")]),
