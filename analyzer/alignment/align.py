@@ -194,6 +194,13 @@ def _locate(at: Candidates, best: int, chance: Floats) -> tuple[float, float]:
     return time, float(np.sqrt(spread + own * own + JUDGEMENT_U_S**2))
 
 
+def _confidence(at: Candidates, start: Floats, end: Floats, start_s: float, end_s: float) -> float:
+    """Return the probability that the interval was worked where it is placed, give or take half its length."""
+    reach = 0.5 * max(end_s - start_s, 1.0)
+    near = (start[np.abs(at.time_s - start_s) <= reach].sum(), end[np.abs(at.time_s - end_s) <= reach].sum())
+    return float(min(1.0, *near))
+
+
 def _length_u(chances: Posterior, pool: list[int], length_s: float, at: Candidates, step: Step) -> float:
     """Return the standard uncertainty of a length from the joint posterior of its start and end."""
     mass, once, twice = chances.length[pool].sum(axis=0)
@@ -227,7 +234,7 @@ def _read(
                 end_s=max(end_s, start_s + 0.5),
                 start_u=start_u,
                 end_u=end_u,
-                confidence=float(min(1.0, start.sum())),
+                confidence=_confidence(solved.at, start, end, start_s, end_s),
                 length_u=_length_u(chances, pool, end_s - start_s, solved.at, step),
                 length_doubtful=doubtful,
             )

@@ -16,6 +16,7 @@ import json
 import sys
 import time
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -149,12 +150,12 @@ def print_table(tallies: dict[str, Tally], verbose: bool = False, head: str = "f
 def print_reliability(tallies: dict[str, Tally]) -> None:
     """Print how often the claims of each confidence are right, a row a form."""
     edges = (0.0, 0.5, 0.8, 0.95, 0.99, 1.01)
-    heads = [f"{a:.2f} to {min(b, 1.0):.2f}" for a, b in zip(edges, edges[1:], strict=False)]
+    heads = [f"{a:.2f} to {min(b, 1.0):.2f}" for a, b in pairwise(edges)]
     print("| form | " + " | ".join(heads) + " |")
     print("| --- " * (len(heads) + 1) + "|")
     for form, t in sorted(tallies.items()):
         cells = []
-        for a, b in zip(edges, edges[1:], strict=False):
+        for a, b in pairwise(edges):
             some = [(c, right) for c, right in t.claims if a <= c < b]
             said, right = (sum(s[k] for s in some) / max(1, len(some)) for k in (0, 1))
             cells.append(f"{len(some)}: said {said:.2f}, right {right:.2f}" if some else "none")
