@@ -243,14 +243,14 @@ def _attach(
     """Hang a strayed chain between the units ``before`` and ``after`` of the plan (out of range = start or end)."""
     schedule = build.schedule
     if before >= 0:
-        _link(build, chain[before], inner[0], cost, True)
+        _link(build, chain[before], inner[0], cost, False)
     else:
         for entry, _, _u in inner[0]:
             build.arc(START, entry, schedule.lead_s, True, cost, True)
     for a, b in pairwise(inner):
-        _link(build, a, b, 0.0, True)
+        _link(build, a, b, 0.0, False)
     if after < len(chain):
-        _link(build, inner[-1], chain[after], 0.0, True)
+        _link(build, inner[-1], chain[after], 0.0, False)
     else:
         for _, exit_, _u in inner[-1]:
             build.arc(exit_, END, schedule.tail_s, True, 0.0, True)
@@ -294,10 +294,10 @@ def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
         extra = len(build.nodes) - 1
         rest = build.intervals[unit.indexes[-1]].rest_s
         for _, exit_, _u in chain[i]:
-            build.arc(exit_, extra, min(rest, 30.0), False, COST_EXTRA, True)
+            build.arc(exit_, extra, rest, rest > 30.0, COST_EXTRA)
         if i + 1 < len(units):
             for entry, _, _u in chain[i + 1]:
-                build.arc(extra, entry, rest, rest > 30.0, 0.0, True)
+                build.arc(extra, entry, rest, rest > 30.0)
         else:
             build.arc(extra, END, build.schedule.tail_s, True, 0.0, True)
 
