@@ -23,7 +23,7 @@ START, END = -1, -2
 COST_MISSING = 4.5
 COST_LOST_ROUND = 6.0
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
-COST_FIRST_ROUND = 0.6  # of two like rounds, call the later one lost: the demo stands before the first
+COST_EARLIER_ROUND = 0.6  # of like rounds, call the last one lost: those that are there came one after the other
 COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
 COST_SWAP = 5.5
 COST_BLOCKS = 6.0
@@ -196,8 +196,8 @@ def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     first, last = gone[0], gone[-1]
     opens = after == len(units) or (last.block, last.round) != (units[after].block, units[after].round)
     closes = before < 0 or (units[before].block, units[before].round) != (first.block, first.round)
-    again = after < len(units) and units[after].block == first.block and units[after].round > 1
-    tie = COST_FIRST_ROUND if first.round == 1 and again else 0.0
+    again = after < len(units) and units[after].block == first.block and units[after].round > last.round
+    tie = COST_EARLIER_ROUND if again else 0.0
     whole = COST_LOST_ROUND if opens and closes else COST_LOST_ROUND + 1.5 if opens or closes else COST_CUT
     return min(singles, whole + COST_LOST_MOVE * len(gone) + tie)
 
