@@ -23,14 +23,14 @@ NONE: Codes = frozenset()
 class Part:
     """A piece of a phrase.
 
-    ``first`` codes it can start with; ``at`` codes that can stand at its places 0, 1, 2 (None: any); ``lengths`` how
-    many words it may have, 3 for more; ``slots`` one letter a number in it, in order (``n`` number, ``t`` length);
-    ``opens`` True when it fits only where a sentence starts.
+    ``first`` codes it can start with; ``at`` codes that can stand at its first places (None: any); ``lengths`` how many
+    words it may have, ``PLACES`` for that many or more; ``slots`` one letter a number in it, in order (``n`` number,
+    ``t`` length); ``opens`` True when it fits only where a sentence starts.
     """
 
     pattern: str
     first: Codes = NONE
-    at: tuple[Codes | None, ...] = (NONE, NONE, NONE)
+    at: tuple[Codes | None, ...] = (NONE,) * PLACES
     lengths: frozenset[int] = frozenset({0})
     slots: str = ""
     opens: bool = False
@@ -48,14 +48,14 @@ class Part:
 
 
 NOTHING = Part("")
-ANY_WORDS = Part("", at=(None, None, None), lengths=frozenset(range(PLACES + 1)))
+ANY_WORDS = Part("", at=(None,) * PLACES, lengths=frozenset(range(4)))
 """Up to three free words; the expression is the lexicon's to give. A phrase never starts with one."""
 
 
 def one_of(codes: Iterable[str]) -> Part:
     """Return the piece that is one word out of these codes."""
     some = frozenset(codes)
-    return Part(char_class(some), some, (some, NONE, NONE), frozenset({1}))
+    return Part(char_class(some), some, (some, *(NONE,) * (PLACES - 1)), frozenset({1}))
 
 
 def char_class(codes: Iterable[str]) -> str:

@@ -17,7 +17,7 @@ case, without punctuation:
 
 Brackets may stand inside brackets. Where two phrases of a group fit at the same word, the earlier in the file
 wins. Words are read as codes (see :mod:`analyzer.language.lexicon`). Every phrase has an expression over codes without
-nested repeats, compiled and tried only where its first three words may stand: the cost is linear in the words. A
+nested repeats, compiled and tried only where its first words may stand: the cost is linear in the words. A
 phrase that breaks these rules raises ``ValueError`` with the group and the phrase.
 """
 
@@ -164,7 +164,7 @@ def _compiled(pattern: str) -> re.Pattern[str]:
 
 def _candidates(phrases: PhraseSet, rows: Ints, groups: Iterable[str] | None) -> tuple[list[int], list[int]]:
     """Return where which phrase may have been said, as far as its first words tell: tokens and phrases, in order."""
-    first, second, third = phrases.heads
+    first, *others = phrases.heads
     if groups is not None:
         wanted = np.zeros(len(phrases.phrases), dtype=np.bool_)
         for name in groups:
@@ -172,12 +172,14 @@ def _candidates(phrases: PhraseSet, rows: Ints, groups: Iterable[str] | None) ->
         first = first & _bits(wanted)
     edge, over = phrases.lexicon.rows(phrases.lexicon.words[EDGE]), phrases.lexicon.size
     at = np.flatnonzero(np.take(first.any(axis=1), rows))
-    rows = np.append(rows, [over, over])
-    bits = first[rows[at]] & second[rows[at + 1]] & third[rows[at + 2]]
+    rows = np.append(rows, [over] * len(others))
+    bits = first[rows[at]]
+    for place, fits in enumerate(others, 1):
+        bits &= fits[rows[at + place]]
     bits[rows[at - 1] != edge] &= phrases.inside
-    some = np.flatnonzero(bits.any(axis=1))
-    where, numbers = np.nonzero(np.unpackbits(bits[some], axis=1, bitorder="little"))
-    return at[some[where]].tolist(), numbers.tolist()
+    row, byte = np.nonzero(bits)
+    entry, bit = np.nonzero(np.unpackbits(bits[row, byte, np.newaxis], axis=1, bitorder="little"))
+    return at[row[entry]].tolist(), (8 * byte[entry] + bit).tolist()
 
 
 def _match(hit: re.Match[str], phrase: Phrase, group: str, spoken: SpokenText, numbers: NumberWords) -> Match:
@@ -218,7 +220,7 @@ class _Reader:
         pieces["{t}"] = slot(length_part(lexicon.roles), "t")
         pieces["^"] = Part(f"(?<={edge})", opens=True)
         pieces["$"] = Part(f"(?={edge})")
-        pieces["/"] = Part(f"{edge}?", at=(frozenset([edge]), NONE, NONE), lengths=frozenset({0, 1}))
+        pieces["/"] = Part(f"{edge}?", at=(frozenset([edge]), *(NONE,) * (PLACES - 1)), lengths=frozenset({0, 1}))
         return cls(pieces)
 
 

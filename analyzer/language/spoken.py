@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -31,7 +30,6 @@ class SpokenText:
 
     text: str
     word_at: Ints
-    starts: Mapping[str, Sequence[int]]
     tokens: Sequence[str] = field(repr=False)
     offsets: Sequence[int] = field(repr=False)
     """Where each token starts in ``text``, and where one more would."""
@@ -40,14 +38,29 @@ class SpokenText:
     def of(cls, words: Words) -> SpokenText:
         """Build from words; linear in their number."""
         tokens, owners = _tokens(words)
-        offsets = list(accumulate(map(len, tokens), lambda at, size: at + size + 1, initial=0))
-        starts: dict[str, list[int]] = defaultdict(list)
-        for token, offset in zip(tokens, offsets, strict=False):
+        return cls._of(tokens, np.asarray(owners, dtype=np.int64))
+
+    @classmethod
+    def _of(cls, tokens: Sequence[str], owners: Ints) -> SpokenText:
+        offsets = list(accumulate([len(token) + 1 for token in tokens], initial=0))
+        return cls(" ".join(tokens), np.repeat(owners, np.diff(offsets))[:-1], tokens, offsets)
+
+    def respelt(self, words: Mapping[int, str]) -> SpokenText:
+        """Return the same with some words, each one token long, written otherwise; the key is the word's index."""
+        owners = self.word_at[self.offsets[:-1]]
+        tokens = list(self.tokens)
+        for place, word in zip(np.searchsorted(owners, list(words)).tolist(), words.values(), strict=True):
+            tokens[place] = word
+        return self._of(tokens, owners)
+
+    @cached_property
+    def starts(self) -> Mapping[str, Sequence[int]]:
+        """Every token and the character offsets at which it starts, ascending."""
+        starts: dict[str, list[int]] = {token: [] for token in self.distinct}
+        for token, offset in zip(self.tokens, self.offsets, strict=False):
             starts[token].append(offset)
-        digits = [token for token in starts if token[0].isdigit()]
-        starts[_DIGITS] = sorted(offset for token in digits for offset in starts[token])
-        word_at = np.repeat(np.asarray(owners, dtype=np.int64), np.diff(offsets))[:-1]
-        return cls(" ".join(tokens), word_at, dict(starts), tokens, offsets)
+        digits = [offsets for token, offsets in starts.items() if token[0].isdigit()]
+        return starts | {_DIGITS: sorted(offset for offsets in digits for offset in offsets)}
 
     @cached_property
     def distinct(self) -> tuple[str, ...]:

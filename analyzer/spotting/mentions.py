@@ -8,8 +8,10 @@ name's length and no other move's name is nearly as like. Where readings share w
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -20,9 +22,10 @@ from rapidfuzz.process import cdist
 from analyzer.language.patterns import Match, find
 from analyzer.language.sound import CODE_LENGTH, sound_code
 from analyzer.model.events import Mention, MoveRef
+from analyzer.model.plan import Plan
 from analyzer.model.transcript import Ints, Words
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.names import Name, NameWords, name_words, names_of, stem, usual
+from analyzer.spotting.names import Name, NameWords, name_words, names_of, stem, stems_of, usual
 
 MOST_WORDS = 4
 # Least likeness (0 to 1) by the name's number of phones; short names have many neighbours. Our judgement, set on
@@ -59,8 +62,43 @@ class _Hit:
     exact: bool
 
 
-Run = tuple[str, ...]
-Runs = dict[Run, list[_Place]]
+Said = tuple[str, int]
+"""A word, and its index."""
+END: Said = ("", -1)
+Runs = dict[tuple[str, ...], list[int]]
+
+
+@dataclass(frozen=True, eq=False)
+class _Sought:
+    """The names of a plan, made ready to be looked for. ``sharing`` True where two names are of one move."""
+
+    names: tuple[Name, ...]
+    by_key: Mapping[str, Name]
+    beginnings: frozenset[str]
+    sharing: npt.NDArray[np.bool_]
+    sounds: tuple[tuple[list[str], Ints], ...]
+    """For runs of one, two, three, four words: codes of names about as long, and each code's name."""
+
+
+@lru_cache(maxsize=32)
+def _sought(plan: Plan, data: NameWords) -> _Sought:
+    """Make a plan's names ready; the last plans' are kept."""
+    names = names_of(plan, data)
+    moves = {move: at for at, move in enumerate({move for name in names for move in name.moves})}
+    of_move = np.zeros((len(names), len(moves)), dtype=np.bool_)
+    for at, name in enumerate(names):
+        of_move[at, [moves[move] for move in name.moves]] = True
+    sounds: list[tuple[list[str], Ints]] = []
+    for size in range(1, MOST_WORDS + 1):
+        rows = [(code, n) for n, name in enumerate(names) if abs(name.words - size) <= 1 for code in name.codes if code]
+        sounds.append(([code for code, _ in rows], np.array([n for _, n in rows], dtype=np.int64)))
+    return _Sought(
+        names=names,
+        by_key={name.key: name for name in names},
+        beginnings=frozenset(name.key[:size] for name in names for size in range(1, len(name.key) + 1)),
+        sharing=of_move @ of_move.T,
+        sounds=tuple(sounds),
+    )
 
 
 def spot_mentions(context: SpotContext) -> tuple[Mention, ...]:
@@ -71,61 +109,75 @@ def spot_mentions(context: SpotContext) -> tuple[Mention, ...]:
     if not context.plan.blocks or not len(context.words):
         return ()
     data = name_words(context.language.code)
-    names = names_of(context.plan, data)
-    if not names:
+    sought = _sought(context.plan, data)
+    if not sought.names:
         return ()
-    keys = {name.key for name in names}
-    odd = {word for word in _odd_words(context.words, data) if stem(word) not in keys}
-    runs = _runs(context.words, data, keys, odd)
+    words = context.words
+    odd = {word for word in _odd_words(words, data) if stem(word) not in sought.by_key}
+    said = _said(words, data)
     marks = find(data.phrases, context.spoken)
-    breaks = [bool(c) or t[-1:] in ",;:" for c, t in zip(context.words.closes, context.words.text, strict=True)]
-    supported = _supported(context.words, marks, breaks)
-    candidates = _spelt(runs, names) + _sounded(runs, names, supported, breaks, odd)
-    hits = sorted(_apart(candidates, len(context.words)), key=lambda hit: hit.place.first)
-    return _with_context([_weigh(hit, context.words, marks) for hit in hits], context.words, marks)
+    breaks = [closed or text[-1:] in ",;:" for closed, text in zip(words.closes.tolist(), words.text, strict=True)]
+    supported = _supported(words, marks, breaks)
+    candidates = _spelt(said, sought) + _sounded(said, odd, sought, supported, breaks)
+    hits = sorted(_apart(candidates, len(words)), key=lambda hit: hit.place.first)
+    return _with_context([_weigh(hit, words, marks) for hit in hits], words, marks)
 
 
 def _odd_words(words: Words, data: NameWords) -> set[str]:
     """Return the words that may be something else misheard: neither usual in a class nor said again and again."""
-    count: dict[str, int] = {}
-    for norm in words.norm:
-        count[norm] = count.get(norm, 0) + 1
+    count = Counter(words.norm)
     return {norm for norm, times in count.items() if norm and times < OFTEN and not usual(norm, data)}
 
 
-def _runs(words: Words, data: NameWords, keys: set[str], odd: set[str]) -> Runs:
-    """Return the distinct runs of one to four words within a sentence, articles left out, and where they were said:
-    those that may be a name, by their letters or because they hold an odd word."""
-    stems = {norm: "".join([stem(part) for part in norm.split("-")]) for norm in set(words.norm)}
-    starts = {key[:size] for key in keys for size in (1, 2, 3)}
-    found: Runs = {}
+def _said(words: Words, data: NameWords) -> list[Said]:
+    """Return the words without articles, each sentence ended by a word of no letters."""
+    said: list[Said] = []
     opens, closes = words.opens.tolist(), words.closes.tolist()
-    said: list[tuple[str, int]] = []
     for index, norm in enumerate(words.norm):
         if opens[index]:
-            said = []
+            said.append(END)
         if norm and norm not in data.articles:
-            said = [*said[1 - MOST_WORDS :], (norm, index)]
-            run: Run = ()
-            is_odd = False
-            for size, (word, first) in enumerate(reversed(said), 1):
-                run = (word, *run)
-                is_odd = is_odd or word in odd
-                if is_odd or stems[word][:3] in starts:
-                    found.setdefault(run, []).append(_Place(first, index, size))
+            said.append((norm, index))
         if closes[index]:
-            said = []
-    return found
+            said.append(END)
+    return [END, *said, END]
 
 
-def _spelt(runs: Runs, names: tuple[Name, ...]) -> list[_Hit]:
-    by_key = {name.key: name for name in names}
+def _spelt(said: list[Said], sought: _Sought) -> list[_Hit]:
+    """Return where a name's stems were said, however they were run together or split."""
+    by_key, beginnings = sought.by_key, sought.beginnings
+    stems = {norm: "".join(stems_of(norm)) for norm in {norm for norm, _ in said}}
+    starting = {norm for norm, key in stems.items() if key in beginnings}
     hits: list[_Hit] = []
-    for run, places in runs.items():
-        name = by_key.get("".join([stem(part) for word in run for part in word.split("-")]))
-        if name is not None:
-            hits.extend(_Hit(place, name, name.weight, True) for place in places)
+    for at in [at for at, (norm, _) in enumerate(said) if norm in starting]:
+        key = ""
+        for size, (norm, last) in enumerate(said[at : at + MOST_WORDS], 1):
+            key += stems[norm]
+            if not norm or key not in beginnings:
+                break
+            name = by_key.get(key)
+            if name is not None:
+                hits.append(_Hit(_Place(said[at][1], last, size), name, name.weight, True))
     return hits
+
+
+def _odd_runs(said: list[Said], odd: set[str]) -> list[Runs]:
+    """Return the distinct runs of one, two, three, four words of a sentence that hold an odd word, and where in
+    ``said`` each starts."""
+    found: list[Runs] = [{} for _ in range(MOST_WORDS)]
+    words = tuple([norm for norm, _ in said])
+    after = 0
+    for place in [at for at, norm in enumerate(words) if norm in odd]:
+        start = place
+        while words[start] and start > max(after, place - MOST_WORDS):
+            for size in range(place - start + 1, MOST_WORDS + 1):
+                run = words[start : start + size]
+                if not run[-1]:
+                    break
+                found[size - 1].setdefault(run, []).append(start)
+            start -= 1
+        after = place
+    return found
 
 
 def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
@@ -146,46 +198,38 @@ def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
 
 
 def _sounded(
-    runs: Runs,
-    names: tuple[Name, ...],
+    said: list[Said],
+    odd: set[str],
+    sought: _Sought,
     supported: Callable[[_Place], bool],
     breaks: list[bool],
-    odd: set[str],
 ) -> list[_Hit]:
-    def inner_break(place: _Place) -> bool:
-        return any(breaks[place.first : place.last])
-
+    """Return where a name may have been misheard, nowhere across a break."""
     hits: list[_Hit] = []
-    for size in range(1, MOST_WORDS + 1):
-        rows = [(code, n) for n, name in enumerate(names) if abs(name.words - size) <= 1 for code in name.codes if code]
-        some = [run for run in runs if len(run) == size and not odd.isdisjoint(run)]
-        if not rows or not some:
+    for size, some in enumerate(_odd_runs(said, odd), 1):
+        codes, owners = sought.sounds[size - 1]
+        if not codes or not some:
             continue
         heard = ["".join([sound_code(word) for word in run]) for run in some]
-        codes = [code for code, _ in rows]
         floor = LIKENESS[5] - SUPPORT
         grid = cdist(heard, codes, scorer=Levenshtein.normalized_similarity, score_cutoff=floor, dtype=np.float32)
-        owners = [n for _, n in rows]
-        for row in np.flatnonzero(grid.max(axis=1) > 0).tolist():
-            best = _best(grid[row], owners, names)
-            if best >= 0:
-                name = names[owners[best]]
-                places = [place for place in runs[some[row]] if not inner_break(place)]
-                phones = len(codes[best]) // CODE_LENGTH
-                hits.extend(_placed(name, phones, float(grid[row, best]), places, supported))
+        starts = list(some.values())
+        for row, column in _clear(grid, owners, sought.sharing):
+            phones = len(codes[column]) // CODE_LENGTH
+            places = [_Place(said[at][1], said[at + size - 1][1], size) for at in starts[row]]
+            whole = [place for place in places if not any(breaks[place.first : place.last])]
+            hits.extend(_placed(sought.names[owners[column]], phones, float(grid[row, column]), whole, supported))
     return hits
 
 
-def _best(scores: npt.NDArray[np.float32], owners: list[int], names: tuple[Name, ...]) -> int:
-    """Return the column of the most alike name, -1 when another move's name is nearly as alike."""
-    order = np.argsort(-scores, kind="stable")
-    winner = set(names[owners[order[0]]].moves)
-    for place in order[1:]:
-        if scores[place] < scores[order[0]] - WINNER_BY:
-            break
-        if not winner & set(names[owners[place]].moves):
-            return -1
-    return int(order[0])
+def _clear(grid: npt.NDArray[np.float32], owners: Ints, sharing: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return row and column of the most alike name of each row, where no other move's name is nearly as alike."""
+    rows = np.flatnonzero(grid.max(axis=1) > 0)
+    grid = grid[rows]
+    best = grid.argmax(axis=1)
+    near = grid >= grid.max(axis=1, keepdims=True) - WINNER_BY
+    rival = (near & ~sharing[owners[best]][:, owners]).any(axis=1)
+    return list(zip(rows[~rival].tolist(), best[~rival].tolist(), strict=True))
 
 
 def _placed(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from analyzer.language import load_language
@@ -18,7 +18,7 @@ HEAD_SCORE = 0.85
 """Score of a name's last word alone against the whole name (our judgement)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class NameWords:
     """What a language says about names: words left out, ordinary words, words never misheard, phrases around."""
 
@@ -65,11 +65,18 @@ def stem(word: str) -> str:
     return word[:-1] if word.endswith("e") and len(word) > 3 else word
 
 
+@lru_cache(maxsize=20_000)
+def stems_of(word: str) -> tuple[str, ...]:
+    """Return the stems of a word's parts between hyphens."""
+    return tuple([stem(part) for part in word.split("-")])
+
+
 def split_words(text: str) -> list[str]:
     """Return the lower-case words of a text; a hyphen parts words, an apostrophe does not."""
     return re.findall(r"[^\W_]+(?:'[^\W_]+)*", text.lower().replace("’", "'"))
 
 
+@lru_cache(maxsize=20_000)
 def usual(word: str, data: NameWords) -> bool:
     """Tell whether a word is itself wherever it is heard: a usual one, a short form ("don't", "there's"), no word."""
     if not word[:1].isalpha() or word.endswith("n't"):
@@ -91,10 +98,12 @@ class Name:
     ordinary: bool
 
 
+@lru_cache(maxsize=32)
 def names_of(plan: Plan, data: NameWords) -> tuple[Name, ...]:
     """Return every name of the plan's moves: names and nicknames, other word order, head words.
 
-    A head word that is ordinary is left out; one that is another move's own name goes to that move alone.
+    A head word that is ordinary is left out; one that is another move's own name goes to that move alone. The last
+    plans' names are kept.
     """
     found: dict[str, tuple[str, list[str], float, list[MoveRef]]] = {}
     for block_index, block in enumerate(plan.blocks):

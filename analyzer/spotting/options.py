@@ -10,24 +10,26 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 import numpy as np
 from rapidfuzz.distance import Levenshtein
 from rapidfuzz.process import cdist
 
-from analyzer.language import SpokenText, load_language
+from analyzer.language import load_language
 from analyzer.language.patterns import PhraseSet, compile_phrases, find
 from analyzer.language.sound import CODE_LENGTH, sound_code
 from analyzer.model.events import MoveRef, OptionOffer
 from analyzer.model.plan import Plan
 from analyzer.model.transcript import Words
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.names import name_words, names_of, split_words, stem, usual
+from analyzer.spotting.names import name_words, names_of, split_words, stem, stems_of, usual
 
 Direction = Literal["easier", "harder"]
+Options = tuple[frozenset[str], ...]
+"""The stems of each option."""
 DIRECTIONS: tuple[Direction, Direction] = ("easier", "harder")
 ENOUGH = 0.99
 ENOUGH_BARE = 1.3
@@ -67,13 +69,15 @@ ALIKE, CLEARLY, SHORTEST_REPAIR = 0.82, 0.04, 3
 """Least likeness by sound, lead over the next word, fewest phones of a word that is repaired. Our judgement."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Grammar:
     """The phrases of offers, compiled, with the weight of every group and of groups together."""
 
     phrases: PhraseSet
     vocabulary: tuple[str, ...]
     """The longer words of the ways and conditions: what a misheard word may have been."""
+    sounds: tuple[str, ...]
+    """How each word of the vocabulary sounds."""
     words: frozenset[str]
     weights: Mapping[str, Mapping[Direction, float]]
     together: tuple[tuple[frozenset[str], Mapping[Direction, float]], ...]
@@ -96,9 +100,11 @@ def offer_grammar(code: str) -> Grammar:
         name: [re.sub(r"<(\w+)>", lambda found: classes[found[1]], line) for line in group["phrases"]]
         for name, group in data["groups"].items()
     }
+    vocabulary = _vocabulary(groups)
     return Grammar(
         phrases=compile_phrases(groups, language.numbers),
-        vocabulary=_vocabulary(groups),
+        vocabulary=vocabulary,
+        sounds=tuple([sound_code(word) for word in vocabulary]),
         words=frozenset(word for lines in groups.values() for line in lines for word in re.findall(r"[a-z']+", line)),
         weights={name: _weights(group) for name, group in data["groups"].items()},
         together=tuple((frozenset(row["all"]), _weights(row)) for row in data["together"]),
@@ -116,26 +122,24 @@ def _vocabulary(groups: Mapping[str, list[str]]) -> tuple[str, ...]:
     return tuple(sorted(word for code, word in by_sound.items() if len(code) >= SHORTEST_REPAIR * CODE_LENGTH))
 
 
-def repaired_words(words: Words, grammar: Grammar, code: str) -> Words | None:
-    """Return the words with each unusual one read as the grammar's word that it sounds like; None if there is none.
+def misheard_words(words: Words, grammar: Grammar, code: str) -> dict[str, str]:
+    """Return the grammar's word that an unusual word sounds like, for each such word.
 
     A recogniser that mishears "knees" writes another word that sounds alike. Only words that are neither usual in a
     class nor in the grammar are read anew, and only where one word of the grammar is clearly the most alike.
     """
-    data = name_words(code)
-    known = grammar.words
-    odd = sorted({norm for norm in words.norm if norm.isalpha() and norm not in known and not usual(norm, data)})
-    odd = [norm for norm in odd if stem(norm) not in known]
+    data, known = name_words(code), grammar.words
+    said = sorted(set(words.norm) - known)
+    odd = [norm for norm in said if norm.isalpha() and not usual(norm, data) and stem(norm) not in known]
     if not odd:
-        return None
-    heard, ours = [sound_code(norm) for norm in odd], [sound_code(word) for word in grammar.vocabulary]
-    grid = cdist(heard, ours, scorer=Levenshtein.normalized_similarity, score_cutoff=ALIKE - 0.1, dtype=np.float32)
+        return {}
+    heard, least = [sound_code(norm) for norm in odd], ALIKE - CLEARLY - 0.01
+    grid = cdist(heard, grammar.sounds, scorer=Levenshtein.normalized_similarity, score_cutoff=least, dtype=np.float32)
     best = grid.argmax(axis=1)
     top = grid[np.arange(len(odd)), best]
     grid[np.arange(len(odd)), best] = 0.0
     clear = (top >= ALIKE) & (top - grid.max(axis=1) >= CLEARLY)
-    anew = {odd[row]: grammar.vocabulary[best[row]] for row in np.flatnonzero(clear).tolist()}
-    return replace(words, norm=tuple([anew.get(norm, norm) for norm in words.norm])) if anew else None
+    return {odd[row]: grammar.vocabulary[best[row]] for row in np.flatnonzero(clear).tolist()}
 
 
 def _weights(row: Mapping[str, Any]) -> dict[Direction, float]:
@@ -176,9 +180,10 @@ def _parts(context: SpotContext, grammar: Grammar) -> list[_Part]:
     spans = [piece for first, last in context.spoken.sentences for piece in _pieces(first, last, context)]
     found: list[set[str]] = [set() for _ in spans]
     matches = find(grammar.phrases, context.spoken)
-    repaired = repaired_words(context.words, grammar, context.language.code)
-    if repaired is not None:
-        matches += find(grammar.phrases, SpokenText.of(repaired), REPAIRED)
+    anew = misheard_words(context.words, grammar, context.language.code)
+    if anew:
+        respelt = {at: anew[norm] for at, norm in enumerate(context.words.norm) if norm in anew}
+        matches += find(grammar.phrases, context.spoken.respelt(respelt), REPAIRED)
     at = 0
     for match in sorted(matches, key=lambda match: match.first):
         while at + 1 < len(spans) and spans[at + 1][0] <= match.first:
@@ -189,10 +194,10 @@ def _parts(context: SpotContext, grammar: Grammar) -> list[_Part]:
             groups.add("asked")
         if last - first >= CLAUSE_WORDS:
             groups.add("clause")
-    wanted = _planned_options(context.plan, grammar.small)
+    worth = _plan_evidence(spans, context, grammar)
     return [
-        _Part(first, last, frozenset(groups), _plan_evidence(first, last, context, wanted, grammar))
-        for (first, last), groups in zip(spans, found, strict=True)
+        _Part(first, last, frozenset(groups), planned)
+        for (first, last), groups, planned in zip(spans, found, worth, strict=True)
     ]
 
 
@@ -206,51 +211,60 @@ def _pieces(first: int, last: int, context: SpotContext) -> Iterable[tuple[int, 
     yield first, last
 
 
-def _planned_options(plan: Plan, small: frozenset[str]) -> dict[Direction, list[frozenset[str]]]:
-    """Return the stems of every option the plan foresees, small words left out."""
-    wanted: dict[Direction, set[frozenset[str]]] = {"easier": set(), "harder": set()}
-    for block in plan.blocks:
-        for move in block.moves:
-            for direction, texts in (("easier", move.easier), ("harder", move.harder)):
-                for text in texts:
-                    stems = frozenset(stem(word) for word in split_words(text) if word not in small)
-                    if stems:
-                        wanted[direction].add(stems)  # type: ignore[index]
-    return {direction: sorted(texts, key=sorted) for direction, texts in wanted.items()}
+@lru_cache(maxsize=32)
+def _planned_options(plan: Plan, small: frozenset[str]) -> tuple[Options, Options]:
+    """Return the stems of every option the plan foresees, easier and harder, small words left out."""
+    moves = [move for block in plan.blocks for move in block.moves]
 
+    def stems(texts: Iterable[str]) -> Options:
+        said = {frozenset(stem(word) for word in split_words(text) if word not in small) for text in texts}
+        return tuple(sorted(said - {frozenset()}, key=sorted))
 
-def _plan_evidence(
-    first: int, last: int, context: SpotContext, wanted: Mapping[Direction, list[frozenset[str]]], grammar: Grammar
-) -> tuple[float, float]:
-    if not (wanted["easier"] or wanted["harder"]):
-        return 0.0, 0.0
-    said = {stem(word) for norm in context.words.norm[first : last + 1] for word in norm.split("-")}
-    worth: list[float] = []
-    for direction in DIRECTIONS:
-        best = 0.0
-        for stems in wanted[direction]:
-            share = len(stems & said) / len(stems)
-            if share == 1.0 and len(stems) > 1:
-                best = max(best, grammar.plan_full)
-            elif share > 0.5 or (share == 1.0 and len(stems) == 1):
-                best = max(best, grammar.plan_part)
-        worth.append(best)
-    return worth[0], worth[1]
-
-
-def _score(groups: frozenset[str], planned: float, direction: Direction, grammar: Grammar) -> float:
-    shape = groups
-    if groups & CONDITIONS:
-        groups = groups - {"if"}
-    ways = sum(grammar.weights[group][direction] for group in groups & WAYS_PLANNED[direction])
-    total = max(planned, ways + grammar.plan_again * (planned > 0 and ways > 0))
-    total += sum(grammar.weights[group][direction] for group in groups - WAYS_PLANNED[direction] - STRUCTURE)
-    extra = (
-        weights[direction]
-        for needed, weights in grammar.together
-        if needed <= (shape if STRUCTURE & needed else groups)
+    return (
+        stems(text for move in moves for text in move.easier),
+        stems(text for move in moves for text in move.harder),
     )
-    return total + sum(extra)
+
+
+def _plan_evidence(spans: list[tuple[int, int]], context: SpotContext, grammar: Grammar) -> list[tuple[float, float]]:
+    """Return for each span how much of an option that the plan foresees is in it, easier and harder."""
+    easier, harder = _planned_options(context.plan, grammar.small)
+    wanted = frozenset().union(*easier, *harder)
+    stems = {norm: wanted.intersection(stems_of(norm)) for norm in set(context.words.norm)} if wanted else {}
+    said = [(at, stems[norm]) for at, norm in enumerate(context.words.norm) if stems.get(norm)]
+    worth: list[tuple[float, float]] = []
+    at = 0
+    for _, last in spans:
+        here: set[str] = set()
+        while at < len(said) and said[at][0] <= last:
+            here |= said[at][1]
+            at += 1
+        worth.append((_share(easier, here, grammar), _share(harder, here, grammar)) if here else (0.0, 0.0))
+    return worth
+
+
+def _share(options: Options, said: set[str], grammar: Grammar) -> float:
+    best = 0.0
+    for stems in options:
+        share = len(stems & said) / len(stems)
+        if share == 1.0 and len(stems) > 1:
+            best = max(best, grammar.plan_full)
+        elif share > 0.5 or (share == 1.0 and len(stems) == 1):
+            best = max(best, grammar.plan_part)
+    return best
+
+
+def _scores(groups: frozenset[str], planned: tuple[float, float], grammar: Grammar) -> list[float]:
+    """Return what the groups and the plan say for the easier and for the harder way."""
+    plain = groups - {"if"} if groups & CONDITIONS else groups
+    together = [row for needed, row in grammar.together if needed <= (groups if STRUCTURE & needed else plain)]
+    scores: list[float] = []
+    for direction, worth in zip(DIRECTIONS, planned, strict=True):
+        ways = sum(grammar.weights[group][direction] for group in plain & WAYS_PLANNED[direction])
+        total = max(worth, ways + grammar.plan_again * (worth > 0 and ways > 0))
+        total += sum(grammar.weights[group][direction] for group in plain - WAYS_PLANNED[direction] - STRUCTURE)
+        scores.append(total + sum(row[direction] for row in together))
+    return scores
 
 
 def _offers(parts: list[_Part], grammar: Grammar, context: SpotContext) -> list[_Offer]:
@@ -290,10 +304,9 @@ def _pair(left: _Part, right: _Part, grammar: Grammar) -> _Offer | None:
     return _Offer(left.first, right.last, direction, score - PAIR_COST, groups)
 
 
+@lru_cache(maxsize=4096)
 def _best(groups: frozenset[str], planned: tuple[float, float], grammar: Grammar) -> tuple[Direction, float]:
-    easier, harder = (
-        _score(groups, worth, direction, grammar) for direction, worth in zip(DIRECTIONS, planned, strict=True)
-    )
+    easier, harder = _scores(groups, planned, grammar)
     if easier >= ENOUGH and harder >= ENOUGH and planned[0] != planned[1]:
         harder += PLAN_DECIDES if planned[1] > planned[0] else -PLAN_DECIDES
     return ("harder", harder) if harder > easier else ("easier", easier)

@@ -134,3 +134,21 @@ def test_hostile_text_costs_no_more_than_ten_times_for_ten_times_the_words():
         return best
 
     assert cost(3000) < 60 * cost(300)
+
+
+def test_a_word_may_be_read_otherwise():
+    spoken = SpokenText.of(words_from([(0.0, "Bent niece. A-b neat!")]))
+    respelt = spoken.respelt({1: "knees", 3: "need"})
+    assert respelt.text == "| bent knees | a b need |"
+    assert respelt.sentences == spoken.sentences
+    assert [int(respelt.word_at[respelt.text.index(token)]) for token in ("bent", "knees", "a b", "need")] == [
+        0,
+        1,
+        2,
+        3,
+    ]
+
+
+def test_a_beginning_is_no_number():
+    with pytest.raises(ValueError, match="group 'g', phrase '3\\* go': a word that starts like a number"):
+        compile_phrases({"g": ["3* go"]}, NUMBERS)
