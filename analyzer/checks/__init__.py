@@ -13,6 +13,7 @@ from pathlib import Path
 from analyzer.checks import rules as _rules
 from analyzer.checks.calls import TIME_CALL_OFF
 from analyzer.checks.captions import CAPTION_ORDER, CAPTION_OVERLAP
+from analyzer.checks.care import BREATH_MISSING, SAFETY_MISSING, WATER_MISSING
 from analyzer.checks.context import CheckContext
 from analyzer.checks.counts import COUNT_BROKEN, COUNT_LATE, COUNT_MISSING, COUNT_PACE
 from analyzer.checks.cues import CUE_MISSING
@@ -21,7 +22,9 @@ from analyzer.checks.finding import with_ids
 from analyzer.checks.intervals import INTERVAL_LONG, INTERVAL_SHORT
 from analyzer.checks.lengths import BLOCK_LONG, BLOCK_SHORT, CLASS_LONG, CLASS_SHORT
 from analyzer.checks.metadata import Check, Parameter
+from analyzer.checks.names import NAME_MISSING
 from analyzer.checks.options import EASIER_LATE, EASIER_MISSING, HARDER_MISSING
+from analyzer.checks.pace import CAPTION_FAST, PACE_FAST
 from analyzer.checks.promises import PROMISE_BROKEN
 from analyzer.checks.rests import REST_LONG, REST_SHORT
 from analyzer.checks.rules import HouseRules, Settings
@@ -51,6 +54,7 @@ CHECKS: tuple[Check, ...] = (
     COUNT_MISSING,
     TIME_CALL_OFF,
     PROMISE_BROKEN,
+    NAME_MISSING,
     CUE_MISSING,
     SIDE_MISSING,
     SIDE_UNEVEN,
@@ -59,8 +63,13 @@ CHECKS: tuple[Check, ...] = (
     EASIER_LATE,
     HARDER_MISSING,
     SILENCE_LONG,
+    BREATH_MISSING,
+    WATER_MISSING,
+    SAFETY_MISSING,
+    PACE_FAST,
     CAPTION_ORDER,
     CAPTION_OVERLAP,
+    CAPTION_FAST,
 )
 
 

@@ -50,7 +50,7 @@ def _partly(context: CheckContext, span: BlockSpan, own: list[Worked], said: lis
     for row in own:
         before = max((r.end_s for r in near(rows, row.start_s) if r.end_s <= row.start_s), default=0.0)
         windows.append((before, row.end_s))
-    near_by = [c for c in said if any(a - 2 * c.u_s <= c.at_s <= b + 2 * c.u_s for a, b in windows)]
+    near_by = [c for c in said if any(a - c.u_s <= c.at_s <= b + c.u_s for a, b in windows)]
     return sorted(near_by, key=lambda c: -c.score)
 
 

