@@ -6,6 +6,7 @@ A hint never counts as an offer. It only keeps a check from claiming that nothin
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -18,6 +19,7 @@ from analyzer.language import load_language
 from analyzer.model.plan import Move
 from analyzer.spotting.names import split_words, stem
 
+FARTHEST_S = 60.0  # no uncertainty of a word reaches further
 HALF = 0.5  # our judgement: this much of a planned option beside a word of choice is a hint; all of it always is
 
 
@@ -64,7 +66,12 @@ def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], co
     low = max(before, default=0.0) - 2 * rows[0].start_u
     high = rows[-1].end_s + 2 * rows[-1].end_u
     out = []
-    for first, last in _sentences(context):
+    sentences = _sentences(context)
+    begin, stop = (
+        bisect_left(sentences, t, key=lambda s: float(words.start_s[s[0]]))
+        for t in (low - FARTHEST_S, high + FARTHEST_S)
+    )
+    for first, last in sentences[begin:stop]:
         at, u = float(words.start_s[first]), float(words.u_s[first])
         if not low - 2 * u <= at <= high + 2 * u:
             continue
