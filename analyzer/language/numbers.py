@@ -229,9 +229,9 @@ def length_part(roles: Mapping[str, Codes]) -> Part:
     return either(
         [
             word["stamp"],
-            join([word["few"], half_more, filler, minutes, tail]),
+            join([either([join([word["few"], half_more]), article]), filler, minutes, tail]),
             join([number, half_more, either([unit, quarters])]),
-            join([article, either([join([filler, minutes, optional(tail)]), quarters])]),
+            join([article, either([join([filler, minutes]), quarters])]),
             join([a, word["half"], filler, a, filler, minutes]),
             join([word["quarter"], of_a_minute]),
         ]

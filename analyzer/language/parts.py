@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import reduce
+from itertools import groupby
 
-FIRST_CODE = 0xA1
-"""From this character on none means anything in an expression."""
+FIRST_CODE = 0x10000
+"""From this character on none means anything in an expression; and sets of them compile fast, because Python's re
+makes its table of 65,536 entries only for characters before."""
 PLACES = 3
 """How many of a phrase's first words are known."""
 Codes = frozenset[str]
@@ -73,20 +75,26 @@ def char_class(codes: Iterable[str]) -> str:
 
 def join(parts: Sequence[Part]) -> Part:
     """Return the pieces one after the other."""
-    return reduce(_then, parts) if parts else NOTHING
+    return reduce(lambda after, part: _then(part, after), reversed(parts[:-1]), parts[-1]) if parts else NOTHING
 
 
 def _then(left: Part, right: Part) -> Part:
-    at: list[Codes | None] = []
-    for place in range(PLACES):
-        at.append(_union([left.at[place], *(right.at[place - size] for size in left.lengths if size <= place)]))
+    sizes = left.lengths
+    if len(sizes) == 1:
+        (size,) = sizes
+        at = left.at[:size] + right.at[: PLACES - size]
+    else:
+        at = tuple(
+            _union([left.at[place], *[right.at[place - size] for size in sizes if size <= place]])
+            for place in range(PLACES)
+        )
     return Part(
         left.pattern + right.pattern,
-        left.first | right.first if left.empty else left.first,
-        tuple(at),
-        frozenset({min(PLACES, a + b) for a in left.lengths for b in right.lengths}),
+        left.first | right.first if 0 in sizes else left.first,
+        at,
+        frozenset([min(PLACES, a + b) for a in sizes for b in right.lengths]),
         left.slots + right.slots,
-        left.opens or (right.opens and left.lengths == {0}),
+        left.opens or (right.opens and sizes == {0}),
     )
 
 
@@ -94,16 +102,23 @@ def either(choices: Sequence[Part]) -> Part:
     """Return one of the pieces; the earlier is tried first."""
     if len(choices) == 1:
         return choices[0]
-    if all(len(choice.pattern) == 1 for choice in choices):
-        return one_of(choice.pattern for choice in choices)
+    patterns = [
+        char_class(NONE.union(*[c.first for c in run])) if word else "|".join([c.pattern for c in run])
+        for word, run in ((word, list(run)) for word, run in groupby(choices, key=_is_word))
+    ]
     return Part(
-        "(?:" + "|".join([choice.pattern for choice in choices]) + ")",
+        patterns[0] if len(patterns) == 1 and _is_word(choices[0]) else "(?:" + "|".join(patterns) + ")",
         NONE.union(*[choice.first for choice in choices]),
         tuple(_union([choice.at[place] for choice in choices]) for place in range(PLACES)),
         frozenset().union(*[choice.lengths for choice in choices]),
         "".join([choice.slots for choice in choices]),
         all(choice.opens for choice in choices),
     )
+
+
+def _is_word(part: Part) -> bool:
+    """True for a piece that is one word out of some, and nothing else."""
+    return len(part.pattern) == 1 or (part.pattern[:1] == "[" and part.pattern.find("]") == len(part.pattern) - 1)
 
 
 def optional(part: Part) -> Part:

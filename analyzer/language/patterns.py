@@ -25,9 +25,10 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -45,8 +46,7 @@ _WORD = re.compile(r"[a-z0-9'&:.%]+\*?")
 _PIECE = re.compile(rf"\s*(\(|\)|\[|\]|\||\{{n\}}|\{{t\}}|\^|\$|/|{_WORD.pattern}|\*)")
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(NamedTuple):
     """A phrase that was found: words ``first`` to ``last`` (both included), its group, the last number in it.
 
     ``start``/``end`` are the character offsets in ``SpokenText.text`` (end excluded).
@@ -60,13 +60,19 @@ class Match:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Phrase:
-    """One phrase: its place among all groups, its expression over codes, and its numbers (see ``Part.slots``)."""
+    """One phrase: its group and which one that is, its expression over codes, its numbers (see ``Part.slots``)."""
 
-    group: int
+    group: str
+    place: int
     pattern: str
     slots: str
+
+    @cached_property
+    def fits(self) -> Callable[[str, int], re.Match[str] | None]:
+        """Match it at a place of coded text; compiled when first asked for."""
+        return re.compile(self.pattern).match
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +118,7 @@ def compile_phrases(groups: Mapping[str, Sequence[str]], numbers: NumberWords) -
         for line in some:
             part = _read_phrase(name, line, reader)
             parts.append(part)
-            phrases.append(Phrase(at, part.pattern + "(?=.)", part.slots))
+            phrases.append(Phrase(name, at, part.pattern + "(?=.)", part.slots))
     inside = _bits([not part.opens for part in parts])
     return PhraseSet(found, tuple(phrases), lexicon, numbers, _heads(parts, lexicon), inside)
 
@@ -143,23 +149,16 @@ def find(phrases: PhraseSet, spoken: SpokenText, groups: Iterable[str] | None = 
     rows = phrases.lexicon.encode(spoken)
     codes = phrases.lexicon.text(rows)
     places, numbers = _candidates(phrases, rows, groups)
-    names = list(phrases.groups)
-    free = [0] * len(names)
+    free = [0] * len(phrases.groups)
     found: list[Match] = []
     for place, number in zip(places, numbers, strict=True):
         phrase = phrases.phrases[number]
-        if place < free[phrase.group]:
-            continue
-        hit = _compiled(phrase.pattern).match(codes, place)
-        if hit is not None:
-            free[phrase.group] = hit.end()
-            found.append(_match(hit, phrase, names[phrase.group], spoken, phrases.numbers))
+        if place >= free[phrase.place]:
+            hit = phrase.fits(codes, place)
+            if hit is not None:
+                free[phrase.place] = hit.end()
+                found.append(_match(hit, phrase, spoken, phrases.numbers))
     return found
-
-
-@lru_cache(maxsize=8192)
-def _compiled(pattern: str) -> re.Pattern[str]:
-    return re.compile(pattern)
 
 
 def _candidates(phrases: PhraseSet, rows: Ints, groups: Iterable[str] | None) -> tuple[list[int], list[int]]:
@@ -182,14 +181,15 @@ def _candidates(phrases: PhraseSet, rows: Ints, groups: Iterable[str] | None) ->
     return at[row[entry]].tolist(), (8 * byte[entry] + bit).tolist()
 
 
-def _match(hit: re.Match[str], phrase: Phrase, group: str, spoken: SpokenText, numbers: NumberWords) -> Match:
-    start, end = spoken.offsets[hit.start()], spoken.offsets[hit.end()] - 1
+def _match(hit: re.Match[str], phrase: Phrase, spoken: SpokenText, numbers: NumberWords) -> Match:
+    first, end = hit.span()
     value = None
     if hit.lastindex:
         low, high = hit.span(hit.lastindex)
         said = " ".join(spoken.tokens[low:high])
         value = numbers.number(said) if phrase.slots[hit.lastindex - 1] == "n" else numbers.length_s(said)
-    return Match(int(spoken.word_at[start]), int(spoken.word_at[end - 1]), group, value, start, end)
+    owners, offsets = spoken.owners, spoken.offsets
+    return Match(owners[first], owners[end - 1], phrase.group, value, offsets[first], offsets[end] - 1)
 
 
 def starting_in(matches: Sequence[Match], low: int, high: int) -> Sequence[Match]:
@@ -240,13 +240,12 @@ def _read_phrase(name: str, line: str, reader: _Reader) -> Part:
 
 
 def _pieces(where: str, line: str) -> list[str]:
-    pieces, at, line = [], 0, line.rstrip()
-    while at < len(line):
-        piece = _PIECE.match(line, at)
-        if piece is None:
-            raise ValueError(f"{where}: can't read '{line[at:].strip()[:20]}'; see the syntax in patterns.py")
-        pieces.append(piece[1])
-        at = piece.end()
+    pieces: list[str] = _PIECE.findall(line)
+    if "".join(pieces) != "".join(line.split()):
+        at, end = 0, len(line.rstrip())
+        while piece := _PIECE.match(line, at, end):
+            at = piece.end()
+        raise ValueError(f"{where}: can't read '{line[at:].strip()[:20]}'; see the syntax in patterns.py")
     return pieces
 
 

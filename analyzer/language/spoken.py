@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -47,11 +48,16 @@ class SpokenText:
 
     def respelt(self, words: Mapping[int, str]) -> SpokenText:
         """Return the same with some words, each one token long, written otherwise; the key is the word's index."""
-        owners = self.word_at[self.offsets[:-1]]
         tokens = list(self.tokens)
-        for place, word in zip(np.searchsorted(owners, list(words)).tolist(), words.values(), strict=True):
-            tokens[place] = word
-        return self._of(tokens, owners)
+        for index, word in words.items():
+            tokens[bisect_left(self.owners, index)] = word
+        return self._of(tokens, np.asarray(self.owners, dtype=np.int64))
+
+    @cached_property
+    def owners(self) -> Sequence[int]:
+        """For every token the index of its word, see ``word_at``."""
+        owners: list[int] = self.word_at[self.offsets[:-1]].tolist()
+        return owners
 
     @cached_property
     def starts(self) -> Mapping[str, Sequence[int]]:

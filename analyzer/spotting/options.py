@@ -8,10 +8,12 @@ foresees is in it. A condition in one sentence and the way out in the next are r
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import chain
 from typing import Any, Literal
 
 import numpy as np
@@ -28,8 +30,6 @@ from analyzer.spotting.context import SpotContext
 from analyzer.spotting.names import name_words, names_of, split_words, stem, stems_of, usual
 
 Direction = Literal["easier", "harder"]
-Options = tuple[frozenset[str], ...]
-"""The stems of each option."""
 DIRECTIONS: tuple[Direction, Direction] = ("easier", "harder")
 ENOUGH = 0.99
 ENOUGH_BARE = 1.3
@@ -172,7 +172,7 @@ def spot_options(context: SpotContext) -> tuple[OptionOffer, ...]:
     grammar = offer_grammar(context.language.code)
     parts = _parts(context, grammar)
     offers = _merged(_offers(parts, grammar, context), context)
-    names = _own_names(context)
+    names = _own_names(context.plan, context.language.code)
     return tuple(_event(offer, context, names) for offer in offers)
 
 
@@ -211,47 +211,56 @@ def _pieces(first: int, last: int, context: SpotContext) -> Iterable[tuple[int, 
     yield first, last
 
 
+@dataclass(frozen=True, eq=False)
+class _Planned:
+    """The options that a plan foresees: way and number of words of each, and for every stem those that hold it."""
+
+    options: tuple[tuple[Direction, int], ...]
+    holding: Mapping[str, tuple[int, ...]]
+
+
 @lru_cache(maxsize=32)
-def _planned_options(plan: Plan, small: frozenset[str]) -> tuple[Options, Options]:
-    """Return the stems of every option the plan foresees, easier and harder, small words left out."""
-    moves = [move for block in plan.blocks for move in block.moves]
-
-    def stems(texts: Iterable[str]) -> Options:
-        said = {frozenset(stem(word) for word in split_words(text) if word not in small) for text in texts}
-        return tuple(sorted(said - {frozenset()}, key=sorted))
-
-    return (
-        stems(text for move in moves for text in move.easier),
-        stems(text for move in moves for text in move.harder),
-    )
+def _planned_options(plan: Plan, small: frozenset[str]) -> _Planned:
+    """Return the options of a plan, small words left out; the last plans' are kept."""
+    found: dict[tuple[Direction, frozenset[str]], None] = {}
+    for move in (move for block in plan.blocks for move in block.moves):
+        for direction, texts in zip(DIRECTIONS, (move.easier, move.harder), strict=True):
+            for text in texts:
+                stems = frozenset(stem(word) for word in split_words(text) if word not in small)
+                if stems:
+                    found[direction, stems] = None
+    holding: dict[str, tuple[int, ...]] = {}
+    for at, (_, stems) in enumerate(found):
+        for part in stems:
+            holding[part] = (*holding.get(part, ()), at)
+    return _Planned(tuple((direction, len(stems)) for direction, stems in found), holding)
 
 
 def _plan_evidence(spans: list[tuple[int, int]], context: SpotContext, grammar: Grammar) -> list[tuple[float, float]]:
     """Return for each span how much of an option that the plan foresees is in it, easier and harder."""
-    easier, harder = _planned_options(context.plan, grammar.small)
-    wanted = frozenset().union(*easier, *harder)
-    stems = {norm: wanted.intersection(stems_of(norm)) for norm in set(context.words.norm)} if wanted else {}
-    said = [(at, stems[norm]) for at, norm in enumerate(context.words.norm) if stems.get(norm)]
+    planned = _planned_options(context.plan, grammar.small)
+    holding, norms = planned.holding, context.words.norm
+    stems = {norm: holding.keys() & stems_of(norm) for norm in set(norms)} if holding else {}
+    known = {norm for norm, some in stems.items() if some}
+    said = [at for at, norm in enumerate(norms) if norm in known]
     worth: list[tuple[float, float]] = []
-    at = 0
-    for _, last in spans:
-        here: set[str] = set()
-        while at < len(said) and said[at][0] <= last:
-            here |= said[at][1]
-            at += 1
-        worth.append((_share(easier, here, grammar), _share(harder, here, grammar)) if here else (0.0, 0.0))
+    for first, last in spans:
+        here = said[bisect_left(said, first) : bisect_right(said, last)]
+        best = {"easier": 0.0, "harder": 0.0}
+        if here:
+            parts = set().union(*[stems[norms[at]] for at in here])
+            for option, count in Counter(chain.from_iterable([holding[part] for part in parts])).items():
+                direction, wanted = planned.options[option]
+                best[direction] = max(best[direction], _share(count, wanted, grammar))
+        worth.append((best["easier"], best["harder"]))
     return worth
 
 
-def _share(options: Options, said: set[str], grammar: Grammar) -> float:
-    best = 0.0
-    for stems in options:
-        share = len(stems & said) / len(stems)
-        if share == 1.0 and len(stems) > 1:
-            best = max(best, grammar.plan_full)
-        elif share > 0.5 or (share == 1.0 and len(stems) == 1):
-            best = max(best, grammar.plan_part)
-    return best
+def _share(said: int, wanted: int, grammar: Grammar) -> float:
+    """Return what it is worth that so many of an option's words were said."""
+    if said == wanted and wanted > 1:
+        return grammar.plan_full
+    return grammar.plan_part if said > wanted / 2 else 0.0
 
 
 def _scores(groups: frozenset[str], planned: tuple[float, float], grammar: Grammar) -> list[float]:
@@ -339,13 +348,22 @@ def _merged(offers: list[_Offer], context: SpotContext) -> list[_Offer]:
     return merged
 
 
-def _own_names(context: SpotContext) -> dict[str, tuple[MoveRef, ...]]:
-    if not context.plan.blocks:
-        return {}
-    return {n.key: n.moves for n in names_of(context.plan, name_words(context.language.code)) if not n.ordinary}
+@dataclass(frozen=True, eq=False)
+class _OwnNames:
+    """The plan's names that are no ordinary words: the moves of each key, and every beginning of a key."""
+
+    moves: Mapping[str, tuple[MoveRef, ...]]
+    beginnings: frozenset[str]
 
 
-def _event(offer: _Offer, context: SpotContext, names: Mapping[str, tuple[MoveRef, ...]]) -> OptionOffer:
+@lru_cache(maxsize=32)
+def _own_names(plan: Plan, code: str) -> _OwnNames:
+    """Return the names of a plan; the last plans' are kept."""
+    moves = {name.key: name.moves for name in names_of(plan, name_words(code)) if not name.ordinary}
+    return _OwnNames(moves, frozenset(key[:size] for key in moves for size in range(1, len(key) + 1)))
+
+
+def _event(offer: _Offer, context: SpotContext, names: _OwnNames) -> OptionOffer:
     scope: Literal["move", "block"] = "block" if "blanket" in offer.groups else "move"
     moves: tuple[MoveRef, ...] = ()
     if scope == "move":
@@ -375,14 +393,13 @@ def _lead_in(first: int, context: SpotContext) -> tuple[int, int]:
     return sentences[at]
 
 
-def _named_moves(
-    first: int, last: int, context: SpotContext, names: Mapping[str, tuple[MoveRef, ...]]
-) -> tuple[MoveRef, ...]:
+def _named_moves(first: int, last: int, context: SpotContext, names: _OwnNames) -> tuple[MoveRef, ...]:
     """Return the moves named in the offer, longest name first; empty where none is."""
-    stems = [stem(part) for norm in context.words.norm[first : last + 1] for part in norm.split("-") if part]
+    stems = [part for norm in context.words.norm[first : last + 1] for part in stems_of(norm) if part]
+    starts = [at for at, part in enumerate(stems) if part in names.beginnings]
     for size in (4, 3, 2, 1):
-        for at in range(len(stems) - size + 1):
-            found = names.get("".join(stems[at : at + size]))
+        for at in starts:
+            found = names.moves.get("".join(stems[at : at + size])) if at + size <= len(stems) else None
             if found:
                 return found
     return ()
