@@ -21,7 +21,7 @@ from analyzer.model.audit import Alignment, Interval
 from analyzer.model.errors import MismatchError
 from analyzer.model.events import Events, MoveRef
 from analyzer.model.plan import Plan, Schedule
-from analyzer.model.transcript import Floats, Transcript
+from analyzer.model.transcript import Floats, Ints, Transcript
 
 MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcript a small part of it
 MIN_HEARD_SHARE = 0.2  # of the plan's moves, named anywhere at all
@@ -31,6 +31,7 @@ NEAR_S = 2.5  # posterior mass this close to the best boundary is the same bound
 SPREAD_S = 12.0  # mass within this reach counts into its uncertainty
 RULED_OUT = 1e-3  # posterior of a node, under loose priors, below which it is left out
 UNLIKELY = 5e-4  # the same for a node's start or end at one candidate
+NEAR_ANCHOR_S = 4.0  # candidates this close to a likely anchor stay in play
 DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
 
 
@@ -60,10 +61,13 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     graph = build_graph(plan, schedule)
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
     marks = gather_marks(transcript, schedule, events, at, graph, longest)
-    wide = posterior(assemble(at, graph, schedule, marks, Priors().looser(), transcript.duration_s), lengths=False)
+    anchors = at.anchors()
+    rough = marks.only(np.arange(len(graph.nodes)), anchors)
+    sketch = assemble(at.only(anchors), graph, schedule, rough, Priors().looser(), transcript.duration_s)
+    wide = posterior(sketch, lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
-    at, graph, marks = _focused(at, graph, marks, wide)
+    at, graph, marks = _focused(at, anchors, graph, marks, wide)
     first = _solve(at, graph, schedule, marks, Priors().looser(), transcript.duration_s)
     using = _adapted(first, schedule)
     solved = _solve(at, graph, schedule, marks, using, transcript.duration_s)
@@ -118,18 +122,26 @@ def _require_names(transcript: Transcript, plan: Plan, events: Events) -> None:
 
 
 def _focused(
-    at: Candidates, graph: Graph, marks: Marks, wide: Posterior
+    at: Candidates, anchors: Ints, graph: Graph, marks: Marks, wide: Posterior
 ) -> tuple[Candidates, Graph, Marks]:
-    """Leave out the nodes and candidates that even loose priors all but rule out: the later passes get small."""
+    """Leave out the nodes and candidates that even loose priors all but rule out: the later passes get small.
+
+    ``wide`` is the posterior over the ``anchors`` alone; candidates near a likely anchor stay.
+    """
     keep = [k for k, (_, values) in enumerate(wide.start) if values.sum() >= RULED_OUT]
-    chance = np.zeros((2, len(keep), len(at)))
+    chance = np.zeros((2, len(keep), len(anchors)))
     for part, spans in zip(chance, (wide.start, wide.end), strict=True):
         for row, k in zip(part, keep, strict=True):
             low, values = spans[k]
             row[low : low + len(values)] = values
-    live = np.flatnonzero(chance.max(axis=(0, 1)) >= UNLIKELY)
+    likely = np.concatenate([np.zeros((2, len(keep), 1)), np.cumsum(chance >= UNLIKELY, axis=2)], axis=2)
+    reach = NEAR_ANCHOR_S + float(np.median(at.u_s)) + np.where(at.log_p < at.log_p.max(), 2.0, 0.0)
+    first = np.searchsorted(at.time_s[anchors], at.time_s - reach)
+    last = np.searchsorted(at.time_s[anchors], at.time_s + reach)
+    near = likely[:, :, last] > likely[:, :, first]
+    live = np.flatnonzero(near.any(axis=(0, 1)))
     kept = marks.only(np.array(keep), live)
-    start, end = (np.where(p[:, live] >= UNLIKELY, m, NEG) for p, m in zip(chance, (kept.start, kept.end), strict=True))
+    start, end = (np.where(n[:, live], m, NEG) for n, m in zip(near, (kept.start, kept.end), strict=True))
     passed: dict[int | None, float] = {}
     for k, part in zip(keep, chance[0], strict=True):
         passed[graph.nodes[k].planned] = passed.get(graph.nodes[k].planned, 0.0) + float(part.sum())

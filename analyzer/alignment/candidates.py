@@ -43,6 +43,14 @@ class Candidates:
     def __len__(self) -> int:
         return len(self.time_s)
 
+    def anchors(self) -> Ints:
+        """Return the likeliest time of each edge where something is said: enough for a first look."""
+        order = np.lexsort((-self.log_p, self.edge))
+        first = np.append(True, np.diff(self.edge[order]) != 0)
+        best = order[first]
+        spoken = best[~(self.trail[best] | self.silent[best])]
+        return np.sort(spoken if len(spoken) > 1 else best)
+
     def only(self, keep: Ints) -> Candidates:
         """Return some of the candidates, given as an ascending index array."""
         return Candidates(*(getattr(self, field.name)[keep] for field in fields(self)))
