@@ -15,7 +15,7 @@ import numpy as np
 from analyzer.alignment.assemble import Marks, Priors, assemble, gather_marks, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.decode import NEG, Posterior, Problem, Step, best_path, posterior
-from analyzer.alignment.graph import Graph, build_graph
+from analyzer.alignment.graph import Graph, build_graph, heard_times
 from analyzer.alignment.priors import GAP, WORK, reweigh
 from analyzer.model.audit import Alignment, Interval
 from analyzer.model.errors import MismatchError
@@ -58,7 +58,7 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
         raise MismatchError(plan.name, "", "the plan has no interval to look for", "a plan with at least one move")
     _require_names(transcript, plan, events)
     at = find_candidates(transcript, events)
-    graph = build_graph(plan, schedule)
+    graph = build_graph(plan, schedule, heard_times(events.mentions))
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
     marks = gather_marks(transcript, schedule, events, at, graph, longest)
     anchors = at.anchors()

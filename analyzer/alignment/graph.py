@@ -9,11 +9,13 @@ has no cycle; nodes are listed in an order in which every arc points forward.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from statistics import median
 
+from analyzer.model.events import Mention, MoveRef
 from analyzer.model.plan import Plan, PlannedInterval, Schedule, Side
 
 START, END = -1, -2
@@ -30,6 +32,7 @@ COST_BLOCKS = 6.0
 COST_SIDES = 0.7
 COST_ONE_SIDE = 4.0  # an ``each`` move worked on one side only
 COST_EXTRA = 8.0
+HEARD_SCORE = 0.6  # names heard worse than this do not make an exchange possible
 MAX_SKIP = 24
 
 
@@ -118,8 +121,8 @@ def _units(intervals: Sequence[PlannedInterval]) -> list[_Unit]:
 class _Builder:
     """Collects nodes and arcs; nodes get their final order at the end."""
 
-    def __init__(self, plan: Plan, schedule: Schedule) -> None:
-        self.plan, self.schedule = plan, schedule
+    def __init__(self, plan: Plan, schedule: Schedule, heard: Heard | None) -> None:
+        self.plan, self.schedule, self.heard = plan, schedule, heard
         self.intervals = schedule.intervals
         self.nodes: list[Node] = []
         self.rank: list[float] = []
@@ -209,9 +212,26 @@ def _variants(chain: Sequence[Variant]) -> dict[int, list[Variant]]:
     return by_unit
 
 
-def build_graph(plan: Plan, schedule: Schedule) -> Graph:
-    """Return the graph of a schedule with at least one interval."""
-    build = _Builder(plan, schedule)
+Heard = Mapping[MoveRef, Sequence[float]]
+
+
+def heard_times(mentions: Sequence[Mention]) -> dict[MoveRef, list[float]]:
+    """Return when each planned move was named, demos and what is over left out, seconds, ascending."""
+    times: dict[MoveRef, list[float]] = {}
+    for mention in mentions:
+        if mention.score >= HEARD_SCORE and mention.context in ("plain", "preview"):
+            for ref in mention.moves:
+                times.setdefault(ref, []).append(mention.at_s)
+    return {ref: sorted(at) for ref, at in times.items()}
+
+
+def build_graph(plan: Plan, schedule: Schedule, heard: Heard | None = None) -> Graph:
+    """Return the graph of a schedule with at least one interval.
+
+    With ``heard`` (when each move was named), an exchange of moves or blocks is a state only where names were heard
+    in that order: nothing else could speak for it.
+    """
+    build = _Builder(plan, schedule, heard)
     units = _units(schedule.intervals)
     main = _variants(_add_chain(build, units, "plan", 0.0))
     chain = [main[u.indexes[0]] for u in units]
@@ -256,10 +276,28 @@ def _attach(
             build.arc(exit_, END, schedule.tail_s, True, 0.0, True)
 
 
+def _named_in_turn(build: _Builder, one: _Unit, two: _Unit) -> bool:
+    """Tell whether the move of ``one`` was named, and that of ``two`` about one interval later."""
+    if build.heard is None:
+        return True
+    refs = [(u.block, build.intervals[u.indexes[0]].move) for u in (one, two)]
+    turn = sum(build.intervals[i].work_s for i in one.indexes) + build.intervals[one.indexes[-1]].rest_s
+    first, second = (build.heard.get(ref, ()) for ref in refs)
+    return any(0.4 * turn <= b - a <= 1.9 * turn + 10.0 for a in first for b in second)
+
+
+def _blocks_in_turn(build: _Builder, one: int, two: int) -> bool:
+    """Tell whether the moves of block ``one`` were mostly named before those of block ``two``."""
+    if build.heard is None:
+        return True
+    times = [[at for ref, some in build.heard.items() if ref[0] == block for at in some] for block in (one, two)]
+    return bool(times[0]) and bool(times[1]) and median(times[0]) < median(times[1])
+
+
 def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
     for i in range(len(units) - 1):
         a, b = units[i], units[i + 1]
-        if (a.block, a.round) != (b.block, b.round):
+        if (a.block, a.round) != (b.block, b.round) or not _named_in_turn(build, b, a):
             continue
         pair = _variants(_add_chain(build, [b, a], f"swap{i}", i + 0.3))
         _attach(build, chain, i - 1, [pair[b.indexes[0]], pair[a.indexes[0]]], i + 2, COST_SWAP)
@@ -275,6 +313,8 @@ def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
             spans.append((unit.block, i, i + 1))
     for (block_a, a0, a1), (block_b, b0, b1) in pairwise(spans):
         if build.plan.blocks[block_a].kind != "main" or build.plan.blocks[block_b].kind != "main":
+            continue
+        if not _blocks_in_turn(build, block_b, block_a):
             continue
         order = [*units[b0:b1], *units[a0:a1]]
         scale = 0.9 / len(order)
