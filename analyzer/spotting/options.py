@@ -240,15 +240,14 @@ def _plan_evidence(spans: list[tuple[int, int]], context: SpotContext, grammar: 
     """Return for each span how much of an option that the plan foresees is in it, easier and harder."""
     planned = _planned_options(context.plan, grammar.small)
     holding, norms = planned.holding, context.words.norm
-    stems = {norm: holding.keys() & stems_of(norm) for norm in set(norms)} if holding else {}
-    known = {norm for norm, some in stems.items() if some}
+    known = {norm for norm in set(norms) if not holding.keys().isdisjoint(stems_of(norm))}
     said = [at for at, norm in enumerate(norms) if norm in known]
     worth: list[tuple[float, float]] = []
     for first, last in spans:
         here = said[bisect_left(said, first) : bisect_right(said, last)]
         best = {"easier": 0.0, "harder": 0.0}
         if here:
-            parts = set().union(*[stems[norms[at]] for at in here])
+            parts = holding.keys() & set(chain.from_iterable([stems_of(norms[at]) for at in here]))
             for option, count in Counter(chain.from_iterable([holding[part] for part in parts])).items():
                 direction, wanted = planned.options[option]
                 best[direction] = max(best[direction], _share(count, wanted, grammar))
