@@ -25,6 +25,7 @@ from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.names import NAME_MISSING
 from analyzer.checks.options import EASIER_LATE, EASIER_MISSING, HARDER_MISSING
 from analyzer.checks.pace import CAPTION_FAST, PACE_FAST
+from analyzer.checks.previews import PREVIEW_MISSING, PREVIEW_WRONG
 from analyzer.checks.promises import PROMISE_BROKEN
 from analyzer.checks.rests import REST_LONG, REST_SHORT
 from analyzer.checks.rules import HouseRules, Settings
@@ -55,6 +56,8 @@ CHECKS: tuple[Check, ...] = (
     TIME_CALL_OFF,
     PROMISE_BROKEN,
     NAME_MISSING,
+    PREVIEW_MISSING,
+    PREVIEW_WRONG,
     CUE_MISSING,
     SIDE_MISSING,
     SIDE_UNEVEN,

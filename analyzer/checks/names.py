@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from rapidfuzz.distance.Levenshtein import normalized_similarity as alike
@@ -26,7 +27,7 @@ SLACK_U, FARTHEST_S = 2.0, 60.0  # as for U = 2u; no slack is wider than this
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
+class Stretch:
     """The time in which a move should be named, seconds: all of it, and where it surely has ended."""
 
     rows: tuple[Worked, ...]
@@ -35,6 +36,7 @@ class _Stretch:
     u: float
 
 
+@lru_cache(maxsize=2)
 def unnamed_moves(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding for every move that, when first worked, is not named from its preview to a share of its work.
 
@@ -48,14 +50,14 @@ def unnamed_moves(context: CheckContext) -> tuple[Finding, ...]:
         moves = context.plan.blocks[span.block].moves
         for stretch in _stretches(context, span, share):
             plan = stretch.rows[0].plan
-            if plan is None or _named(context, (plan.block, plan.move), stretch):
+            if plan is None or is_named(context, (plan.block, plan.move), stretch):
                 continue
-            if not _perhaps_named(context, moves[plan.move], stretch):
+            if not perhaps_named(context, moves[plan.move], stretch):
                 out.append(_finding(context, stretch, clear and not stretch.rows[0].unsure))
     return tuple(out)
 
 
-def _stretches(context: CheckContext, span: BlockSpan, share: float) -> list[_Stretch]:
+def _stretches(context: CheckContext, span: BlockSpan, share: float) -> list[Stretch]:
     """Return the stretch of every move's first worked round."""
     groups: dict[int, list[Worked]] = {}
     for row in span.members:
@@ -68,11 +70,12 @@ def _stretches(context: CheckContext, span: BlockSpan, share: float) -> list[_St
     for own in groups.values():
         before = bisect_left(rows, own[0].start_s, key=lambda r: r.start_s) - 1
         opens = min(rows[before].start_s if before >= 0 else 0.0, span.opens_s)
-        out.append(_Stretch(tuple(own), opens, own[0].start_s + share * own[0].length_s, own[0].start_u))
+        out.append(Stretch(tuple(own), opens, own[0].start_s + share * own[0].length_s, own[0].start_u))
     return out
 
 
-def _named(context: CheckContext, ref: MoveRef, stretch: _Stretch) -> bool:
+def is_named(context: CheckContext, ref: MoveRef, stretch: Stretch) -> bool:
+    """Return True when a name of the move, as the spotter of names has it, falls into the stretch."""
     mentions = context.events.mentions
     edges = (stretch.opens_s - FARTHEST_S, stretch.closes_s + FARTHEST_S)
     first, stop = (bisect_left(mentions, t, key=lambda m: m.at_s) for t in edges)
@@ -83,7 +86,7 @@ def _named(context: CheckContext, ref: MoveRef, stretch: _Stretch) -> bool:
     return False
 
 
-def _perhaps_named(context: CheckContext, move: Move, stretch: _Stretch, code: str = "en") -> bool:
+def perhaps_named(context: CheckContext, move: Move, stretch: Stretch, code: str = "en") -> bool:
     """Return True when something in the stretch sounds like a name of the move or holds all of its words."""
     words = context.transcript.words
     first, stop = (int(n) for n in np.searchsorted(words.start_s, [stretch.opens_s, stretch.closes_s]))
@@ -96,12 +99,13 @@ def _sounds_like(heard: list[str], names: list[list[str]], code: str) -> bool:
     wholes = [sequence_code(tuple(name)) for name in names]
     parts = [sound_code(word) for name in names for word in name if len(word) >= SHORTEST]
     data = name_words(code)
+    odd = [not usual(word, data) for word in heard]
     for at, word in enumerate(heard):
-        runs = (sequence_code(tuple(heard[at : at + size])) for size in (1, 2, 3))
+        sizes = [size for size in (1, 2, 3) if any(odd[at : at + size])]
+        runs = [sequence_code(tuple(heard[at : at + size])) for size in sizes]
         if any(alike(run, whole) >= ALIKE for run in runs for whole in wholes):
             return True
-        odd = len(word) >= SHORTEST and not usual(word, data)
-        if odd and any(alike(sound_code(word), part) >= ALIKE for part in parts):
+        if odd[at] and len(word) >= SHORTEST and any(alike(sound_code(word), part) >= ALIKE for part in parts):
             return True
     return False
 
@@ -119,7 +123,7 @@ def _all_words(context: CheckContext, first: int, stop: int, names: list[list[st
     return False
 
 
-def _finding(context: CheckContext, stretch: _Stretch, sure: bool) -> Finding:
+def _finding(context: CheckContext, stretch: Stretch, sure: bool) -> Finding:
     row = stretch.rows[0]
     place = Place.of(row.interval)
     tail = "" if sure else " The transcript mishears many names, so it may be lost in it; a listen would settle it."

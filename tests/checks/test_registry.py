@@ -17,7 +17,7 @@ EXPECTED = {
     "count-pace", "count-late", "count-missing", "time-call-off", "promise-broken", "cue-missing", "side-missing",
     "side-uneven", "side-wrong", "easier-missing", "easier-late", "harder-missing", "silence-long", "caption-order",
     "caption-overlap", "caption-fast", "pace-fast", "name-missing", "breath-missing", "water-missing",
-    "safety-missing",
+    "safety-missing", "preview-missing", "preview-wrong",
 }  # fmt: skip
 
 
