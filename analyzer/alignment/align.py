@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Marks, Priors, assemble, gather_marks, work_reach_s
+from analyzer.alignment.assemble import Lags, Marks, Priors, assemble, gather_marks, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.decode import NEG, Posterior, Problem, Step, best_path, posterior
 from analyzer.alignment.graph import Graph, build_graph, heard_times
@@ -63,14 +63,16 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     marks = gather_marks(transcript, schedule, events, at, graph, longest)
     anchors = at.anchors()
     rough = marks.only(np.arange(len(graph.nodes)), anchors)
-    sketch = assemble(at.only(anchors), graph, schedule, rough, Priors().looser(), transcript.duration_s)
+    few = at.only(anchors)
+    sketch = assemble(few, Lags.of(few, graph), graph, schedule, rough, Priors().looser(), transcript.duration_s)
     wide = posterior(sketch, lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     at, graph, marks = _focused(at, anchors, graph, marks, wide)
-    first = _solve(at, graph, schedule, marks, Priors().looser(), transcript.duration_s)
+    lags = Lags.of(at, graph)
+    first = _solve(at, lags, graph, schedule, marks, Priors().looser(), transcript.duration_s)
     using = _adapted(first, schedule)
-    solved = _solve(at, graph, schedule, marks, using, transcript.duration_s)
+    solved = _solve(at, lags, graph, schedule, marks, using, transcript.duration_s)
     if not solved.steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
@@ -150,9 +152,9 @@ def _focused(
 
 
 def _solve(
-    at: Candidates, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
+    at: Candidates, lags: Lags, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
 ) -> _Solved:
-    problem = assemble(at, graph, schedule, marks, using, duration_s)
+    problem = assemble(at, lags, graph, schedule, marks, using, duration_s)
     steps, score = best_path(problem)
     return _Solved(at, graph, problem, steps, score)
 

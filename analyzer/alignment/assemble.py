@@ -13,6 +13,7 @@ from analyzer.alignment.evidence import (
     NameEvidence,
     half_pairs,
     name_evidence,
+    names_heard,
     round_evidence,
     shared_evidence,
     side_evidence,
@@ -70,11 +71,12 @@ def gather_marks(
 ) -> Marks:
     """Return what the words say about each node."""
     shared = shared_evidence(at, transcript, events)
+    others = names_heard(at, events.mentions)
     refs: dict[MoveRef, NameEvidence] = {}
     for iv in schedule.intervals:
         ref = (iv.block, iv.move)
         if ref not in refs:
-            refs[ref] = name_evidence(at, events.mentions, ref)
+            refs[ref] = name_evidence(at, events.mentions, ref, others)
     extra_start = _EXTRA_FADE * np.max([r.start for r in refs.values()], axis=0)
     extra_inside = _EXTRA_FADE * np.max([r.inside for r in refs.values()], axis=0)
     rounds = {
@@ -125,7 +127,7 @@ class Priors:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Lags:
+class Lags:
     """What lies between each candidate and the ones after it: arrays (m, band) over source and step.
 
     ``target`` index of the later candidate, ``took`` seconds between, ``row`` its row in a table with steps of
@@ -140,18 +142,18 @@ class _Lags:
     close: int
 
     @staticmethod
-    def of(at: Candidates, reach_s: float) -> _Lags:
-        """Return the lags up to ``reach_s``."""
-        m, band = len(at), band_of(at.time_s, reach_s)
+    def of(at: Candidates, graph: Graph) -> Lags:
+        """Return the lags as far as any interval or gap of the graph may reach."""
+        m, band = len(at), band_of(at.time_s, max(_reaches(graph)))
         ahead = np.arange(m)[:, None] + np.arange(band)[None, :]
         target = np.minimum(ahead, m - 1)
         took = at.time_s[target] - at.time_s[:, None]
         onward = (ahead < m) & (at.edge[target] > at.edge[:, None])
         row = (took * (1.0 / STEP_S) + 0.5).astype(np.int64)
-        return _Lags(target, took, row, onward, band_of(at.time_s, ONE_CHANGE_S))
+        return Lags(target, took, row, onward, band_of(at.time_s, ONE_CHANGE_S))
 
 
-def _table(lags: _Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: float) -> Floats:
+def _table(lags: Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: float) -> Floats:
     """Return the weight of each lag as a length, read from a table with steps of ``STEP_S``."""
     row = lags.row[:, :band]
     grid: Floats = STEP_S * np.arange(int(row.max()) + 1, dtype=np.float64)
@@ -159,13 +161,13 @@ def _table(lags: _Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: fl
     return value
 
 
-def _work_kernel(lags: _Lags, band: int, length_s: float, prior: LengthPrior, blur_s: float, pairs: Floats) -> Kernel:
+def _work_kernel(lags: Lags, band: int, length_s: float, prior: LengthPrior, blur_s: float, pairs: Floats) -> Kernel:
     ok = lags.onward[:, :band] & (lags.took[:, :band] >= max(MIN_WORK_S, MIN_WORK_SHARE * length_s))
     weight = _table(lags, band, prior, length_s, blur_s) + pairs[:, :band]
     return Kernel(np.where(ok, weight, NEG))
 
 
-def _gap_kernel(lags: _Lags, band: int, gap_s: float, prior: LengthPrior, blur_s: float, lands: Floats) -> Kernel:
+def _gap_kernel(lags: Lags, band: int, gap_s: float, prior: LengthPrior, blur_s: float, lands: Floats) -> Kernel:
     ok = lags.onward[:, :band].copy()
     ok[:, 0] = True  # a gap may be nothing at all
     weight = _table(lags, band, prior, max(gap_s, JOIN_S), blur_s)
@@ -180,14 +182,26 @@ def _gap_key(arc: Arc) -> tuple[float, bool, bool]:
     return (LOOSE_S, True, True) if arc.loose else (round(arc.gap_s * 2.0) / 2.0, arc.talk, False)
 
 
+def _lengths(graph: Graph) -> list[float]:
+    """Return the planned lengths of work in a graph, each once."""
+    return sorted({round(n.length_s, 1) for n in graph.nodes})
+
+
+def _gap_keys(graph: Graph) -> list[tuple[float, bool, bool]]:
+    """Return the kinds of gaps in a graph, each once."""
+    return sorted({_gap_key(a) for a in graph.arcs if a.source != START and a.target != END})
+
+
+def _reaches(graph: Graph) -> list[float]:
+    """Return how far work of each length and each kind of gap may reach, seconds."""
+    return [work_reach_s(n) for n in _lengths(graph)] + [gap_reach_s(gap, talk) for gap, talk, _ in _gap_keys(graph)]
+
+
 def assemble(
-    at: Candidates, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
+    at: Candidates, lags: Lags, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
 ) -> Problem:
-    """Return the decoding problem under the given priors."""
-    lengths = sorted({round(n.length_s, 1) for n in graph.nodes})
-    keys = sorted({_gap_key(a) for a in graph.arcs if a.source != START and a.target != END})
-    reaches = [work_reach_s(length) for length in lengths] + [gap_reach_s(gap, talk) for gap, talk, _ in keys]
-    lags = _Lags.of(at, max(reaches))
+    """Return the decoding problem under the given priors; ``lags`` are those of ``at`` and ``graph``."""
+    lengths, keys, reaches = _lengths(graph), _gap_keys(graph), _reaches(graph)
     # what is left of a word's uncertainty once uncertain edges are laid out is small: its mean square stands for all
     blur = float(np.sqrt(2.0 * np.mean(np.square(at.u_s))))
     bands = [band_of(at.time_s, reach) for reach in reaches]

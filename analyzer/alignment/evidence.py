@@ -270,39 +270,56 @@ class NameEvidence:
     inside: Floats
 
 
-def name_evidence(at: Candidates, mentions: Sequence[Mention], ref: MoveRef, w: Weights = WEIGHTS) -> NameEvidence:
-    """Return what the names heard say about ``ref`` starting at each candidate, and about being inside it."""
-    own, led, other = np.zeros(len(at)), np.zeros(len(at)), np.zeros(len(at))
+@dataclass(frozen=True, slots=True, eq=False)
+class NamesHeard:
+    """What every name says wherever it is not one's own: arrays over candidates."""
+
+    start: Floats
+    inside: Floats
+
+
+def names_heard(at: Candidates, mentions: Sequence[Mention], w: Weights = WEIGHTS) -> NamesHeard:
+    """Return what plain names say against some other move's start at each candidate, and against being inside it."""
+    plain = [m for m in mentions if m.context == "plain"]
+    start = np.zeros(len(at))
+    for m in plain:
+        where, near = _near(at, m.at_s - 2.0, m.at_s, 2.0 + m.u_s)
+        np.minimum(start[where], w.name_other * m.score * near, out=start[where])
+    return NamesHeard(start, _running(plain, [w.name_other_inside * m.score for m in plain], at))
+
+
+def name_evidence(
+    at: Candidates, mentions: Sequence[Mention], ref: MoveRef, others: NamesHeard, w: Weights = WEIGHTS
+) -> NameEvidence:
+    """Return what the names heard say about ``ref`` starting at each candidate, and about being inside it.
+
+    ``others`` is :func:`names_heard`; where the move's own name is near a start, no other name counts against it.
+    """
+    own, led, announced = np.zeros(len(at)), np.zeros(len(at)), np.zeros(len(at))
+    mine = [m for m in mentions if ref in m.moves]
     values = []
-    for m in mentions:
-        mine = ref in m.moves
-        trust = m.score / max(1, len({move for move in m.moves if move[0] == ref[0]})) ** 0.5 if mine else m.score
-        if mine:
-            if m.context in ("plain", "demo"):
-                where, near = _near(at, m.at_s - 2.5, m.at_s + 0.3, 5.0 + m.u_s)
-                early = at.time_s[where] <= m.at_s + 0.6 + m.u_s
-                fade = 1.0 if m.context == "plain" else 0.5
-                _raise_to(own, where, np.where(early, fade * w.name_starts * trust * near, 0.0))
-            if m.context != "past":
-                low, high = np.searchsorted(at.time_s, [m.at_s + 0.5, m.at_s + 40.0])
-                fall = np.interp(at.time_s[low:high] - m.at_s - m.u_s, *LEAD_FADES)
-                value = {"preview": w.name_announced, "plain": w.name_led, "demo": 0.4 * w.name_led}[m.context]
-                _raise_to(led, slice(int(low), int(high)), value * trust * fall)
-            if m.context == "preview":
-                where, near = _near(at, m.at_s - 1.0, m.at_s + 0.2, 1.0 + m.u_s)
-                np.minimum(other[where], w.announcing * trust * near, out=other[where])
-        elif m.context == "plain":
-            where, near = _near(at, m.at_s - 2.0, m.at_s, 2.0 + m.u_s)
-            np.minimum(other[where], w.name_other * m.score * near, out=other[where])
-        if m.context == "preview" and mine:
-            values.append(w.own_preview_inside * trust)
-        else:
-            plain = m.context == "plain"
-            values.append((w.name_inside if mine else w.name_other_inside) * trust if plain else 0.0)
+    for m in mine:
+        trust = m.score / len({move for move in m.moves if move[0] == ref[0]}) ** 0.5
+        if m.context in ("plain", "demo"):
+            where, near = _near(at, m.at_s - 2.5, m.at_s + 0.3, 5.0 + m.u_s)
+            early = at.time_s[where] <= m.at_s + 0.6 + m.u_s
+            fade = 1.0 if m.context == "plain" else 0.5
+            _raise_to(own, where, np.where(early, fade * w.name_starts * trust * near, 0.0))
+        if m.context != "past":
+            low, high = np.searchsorted(at.time_s, [m.at_s + 0.5, m.at_s + 40.0])
+            fall = np.interp(at.time_s[low:high] - m.at_s - m.u_s, *LEAD_FADES)
+            value = {"preview": w.name_announced, "plain": w.name_led, "demo": 0.4 * w.name_led}[m.context]
+            _raise_to(led, slice(int(low), int(high)), value * trust * fall)
+        if m.context == "preview":
+            where, near = _near(at, m.at_s - 1.0, m.at_s + 0.2, 1.0 + m.u_s)
+            np.minimum(announced[where], w.announcing * trust * near, out=announced[where])
+        # a plain name is taken out of what speaks against and put to what speaks for
+        plain = w.name_inside * trust - w.name_other_inside * m.score
+        values.append({"plain": plain, "preview": w.own_preview_inside * trust}.get(m.context, 0.0))
     named = np.maximum(own, led) + 0.4 * np.minimum(own, led)
     named = named + w.name_absent * np.clip(1.0 - named, 0.0, 1.0)
-    other = np.where(own > 0.3, 0.0, other)
-    return NameEvidence(named + other, 0.3 * own + other, _running(mentions, values, at))
+    other = np.where(own > 0.3, 0.0, np.minimum(others.start, announced))
+    return NameEvidence(named + other, 0.3 * own + other, others.inside + _running(mine, values, at))
 
 
 def side_evidence(at: Candidates, events: Events, side: Side | None, second: bool, w: Weights = WEIGHTS) -> Floats:
