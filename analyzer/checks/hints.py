@@ -51,15 +51,16 @@ def _sentences(context: CheckContext) -> tuple[tuple[int, int], ...]:
 
 
 def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], code: str = "en") -> tuple[Hint, ...]:
-    """Return the sentences from the gap before ``rows`` to their end that hold words of the move's easier options.
+    """Return the sentences from the gap before ``rows`` to their end that may offer an easier option of a move.
 
-    All the content words of one option, or half of them beside a word that leaves a choice ("or", "also", "can").
+    They hold a word that speaks of an easier way by itself; or all the content words of an option that the plan
+    foresees, or half of them beside a word that leaves a choice ("or", "also", "can"). What was spotted as the offer
+    of a harder way is none.
     """
-    small, choice = hint_words("small", code), hint_words("choice", code)
+    small, choice, ease = (hint_words(group, code) for group in ("small", "choice", "ease"))
     asked = [{stem(w) for w in split_words(text) if w not in small} for text in move.easier]
     asked = [stems for stems in asked if stems]
-    if not asked:
-        return ()
+    harder = [(o.first, o.last) for o in context.events.options if o.direction == "harder"]
     words = context.transcript.words
     start = rows[0].start_s
     before = (r.end_s for r in near(worked_intervals(context), start) if r.end_s <= start)
@@ -75,11 +76,13 @@ def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], co
         at, u = float(words.start_s[first]), float(words.u_s[first])
         if not low - 2 * u <= at <= high + 2 * u:
             continue
+        if any(a <= last and first <= b for a, b in harder):
+            continue
         said = [part for norm in words.norm[first : last + 1] for part in norm.split("-")]
         stems = {stem(word) for word in said}
-        share = max(len(option & stems) / len(option) for option in asked)
+        share = max((len(option & stems) / len(option) for option in asked), default=0.0)
         whole = any(len(option) > 1 and option <= stems for option in asked)
-        if whole or (share >= HALF and not choice.isdisjoint(said)):
+        if whole or not ease.isdisjoint(said) or (share >= HALF and not choice.isdisjoint(said)):
             out.append(Hint(at, u, words.phrase(first, last)))
     return tuple(out)
 

@@ -22,6 +22,7 @@ from analyzer.model.plan import Move
 from analyzer.spotting.names import name_words, split_words, stem, usual
 
 ALIKE = 0.6  # our judgement: words this much like a name, or an odd word like one of its words, may be it, misheard
+SURELY_ALIKE = 0.75  # the same for words that are usual in a class
 SHORTEST = 4  # letters of an odd word that can stand for a word of a name
 SLACK_U, FARTHEST_S = 2.0, 60.0  # as for U = 2u; no slack is wider than this
 
@@ -101,10 +102,10 @@ def _sounds_like(heard: list[str], names: list[list[str]], code: str) -> bool:
     data = name_words(code)
     odd = [not usual(word, data) for word in heard]
     for at, word in enumerate(heard):
-        sizes = [size for size in (1, 2, 3) if any(odd[at : at + size])]
-        runs = [sequence_code(tuple(heard[at : at + size])) for size in sizes]
-        if any(alike(run, whole) >= ALIKE for run in runs for whole in wholes):
-            return True
+        for size in (1, 2, 3):
+            run, least = tuple(heard[at : at + size]), ALIKE if any(odd[at : at + size]) else SURELY_ALIKE
+            if any(alike(sequence_code(run), whole) >= least for whole in wholes):
+                return True
         if odd[at] and len(word) >= SHORTEST and any(alike(sound_code(word), part) >= ALIKE for part in parts):
             return True
     return False

@@ -13,7 +13,9 @@ from analyzer.checks.names import Stretch, is_named, perhaps_named, unnamed_move
 from analyzer.checks.places import Worked, worked_intervals
 from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import Mention
+from analyzer.spotting.names import split_words, stem
 
+WHOLE = 0.95  # score of a mention from which the whole name was said, not its last word alone
 AHEAD_S = 1.5  # common practice, no source: a name that comes later than this before the start announces nothing
 
 
@@ -68,12 +70,20 @@ def _announced(context: CheckContext, after: Worked, stretch: Stretch) -> bool:
 
 
 def _others(context: CheckContext, after: Worked, stretch: Stretch) -> list[Mention]:
-    """Return the previews of other moves that were heard letter by letter and are not what was just worked."""
+    """Return the previews of other moves by their whole names, letter by letter, that share no word with the next."""
     assert after.plan is not None
     mentions = context.events.mentions
     first, stop = (bisect_left(mentions, t, key=lambda m: m.at_s) for t in (stretch.opens_s, stretch.closes_s))
-    ref = (after.plan.block, after.plan.move)
-    return [m for m in mentions[first:stop] if m.context == "preview" and m.exact and ref not in m.moves]
+    move = context.plan.blocks[after.plan.block].moves[after.plan.move]
+    own = {stem(word) for text in (move.name, *move.also) for word in split_words(text)}
+    return [
+        m
+        for m in mentions[first:stop]
+        if m.context == "preview"
+        and m.exact
+        and m.score >= WHOLE
+        and own.isdisjoint(stem(word) for word in split_words(m.text))
+    ]
 
 
 def _missing(context: CheckContext, before: Worked, after: Worked) -> Finding:

@@ -293,9 +293,9 @@ def _seconds(
             real = min((r for r, _ in readings), key=lambda r: abs(r - heard))
             return Delivery(real, block, "pass", KEPT)
     limit = seconds_limit(context, said)
-    nearest: Judgement = min(
-        (judge(real - said, u, -limit, limit) for real, u in readings), key=lambda j: (j.tail, abs(j.measured))
-    )
+    judged = [judge(real - said, u, -limit, limit) for real, u in readings]
+    # where none fits, what is nearest in proportion is told: a rest is no short interval
+    nearest: Judgement = min(judged, key=lambda j: (j.tail, abs(math.log(max(1.0, said + j.measured) / said))))
     return Delivery(said + nearest.measured, block, nearest.verdict, 1.0 if nearest.reported else KEPT)
 
 

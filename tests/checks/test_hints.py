@@ -27,6 +27,8 @@ def findings(take, *lines: tuple[float, str]) -> list[tuple[str, str]]:
         (5.0, "Or on your knees."),
         (12.0, "Knees go down, there."),
         (12.0, "Down with the knee."),
+        (6.0, "Option. Lean on the wall."),
+        (6.0, "Need less? Stay there."),
     ],
 )
 def test_words_of_the_planned_option_make_a_missing_one_unclear(take, after, line):

@@ -55,6 +55,8 @@ NOT_MADE = [
     "One minute left.",
     "Two rounds left.",
     "Two rounds done.",
+    "That's twice through.",
+    "So that is one time through, now we rest.",
     "Last two moves.",
     "Breathe two times.",
     "Press back to the top.",
