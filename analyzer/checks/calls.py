@@ -216,7 +216,7 @@ def wrong_calls(context: CheckContext) -> tuple[Finding, ...]:
         if call.verdict != "pass":
             judged = judge(call.error_s, call.u_s, -limit, limit)
             judged = replace(judged, verdict=call.verdict)
-            if judged.reported:
+            if judged.leans:
                 out.append(_finding(context, call, judged, by_id[call.interval], limit))
     return tuple(out)
 

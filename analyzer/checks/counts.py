@@ -14,13 +14,12 @@ from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, settled_by
 from analyzer.checks.metadata import Check, Parameter, limit_s
 from analyzer.checks.places import at_time, worked_intervals
-from analyzer.checks.verdict import REPORT_FROM, Judgement, judge, probability_inside
+from analyzer.checks.verdict import LEANS_FROM, REPORT_FROM, Judgement, judge, probability_inside
 from analyzer.model.audit import Evidence, Finding, Interval, Verdict
 from analyzer.model.events import Count
 
 PACE_U_MAX = 0.3  # our judgement: coarser times cannot speak about the pace of a count
 GAP_U_MAX = 1.0  # nor, beyond this, about a number that was or was not said
-LEANS = 0.84  # our judgement: one standard uncertainty, one-sided, from which a span supports what its gaps say
 ECHO_S = 0.4  # a number repeated faster than this is the recogniser's echo
 
 
@@ -78,7 +77,7 @@ def _by_span(context: CheckContext, count: Count, verdict: Verdict) -> Verdict:
     skipped = 1 - probability_inside(count.times_s[-1] - count.times_s[0], u, low=middle)
     if skipped < REPORT_FROM:
         return "pass"
-    return verdict if skipped >= LEANS else "unclear"
+    return verdict if skipped >= LEANS_FROM else "unclear"
 
 
 @lru_cache(maxsize=2)
@@ -193,7 +192,7 @@ def late_counts(context: CheckContext) -> tuple[Finding, ...]:
     out = []
     for match in count_matches(context):
         judged = judge_landing(context, match)
-        if not judged.reported:
+        if not judged.leans:
             continue
         place = Place.of(match.row.interval)
         way = "before" if match.error_s > 0 else "after"

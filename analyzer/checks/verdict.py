@@ -13,6 +13,7 @@ from analyzer.model.audit import Verdict
 
 COVERAGE = 2.0  # U = 2u: under 2.5 % risk of a wrong statement at the limit (ILAC-G8:09/2019, section 4.2)
 REPORT_FROM = 1 / 3  # our judgement: below this chance something missing is not told as perhaps missing
+LEANS_FROM = 0.84  # our judgement: one standard uncertainty, one-sided
 LISTED_FROM = 0.5  # our judgement: a quantity is listed as unclear when it is rather beyond its limit than inside
 
 
@@ -42,6 +43,15 @@ class Judgement:
         however loosely it is timed.
         """
         return self.verdict == "fail" or (self.verdict == "unclear" and self.tail >= LISTED_FROM and not self.vague)
+
+    @property
+    def leans(self) -> bool:
+        """True when it is reported and beyond a limit by a standard uncertainty or more.
+
+        This is asked of what is seldom wrong, as what a coach says of the clock is: there most of the values that
+        lie only just beyond are themselves wrong.
+        """
+        return self.reported and (self.verdict == "fail" or self.tail >= LEANS_FROM)
 
 
 def normal_cdf(z: float) -> float:

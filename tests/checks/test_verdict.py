@@ -86,6 +86,13 @@ def test_a_loose_value_in_the_middle_leans_neither_way():
     assert judge(6.0, 6.0, -5.0, 5.0).reported
 
 
+def test_what_is_seldom_wrong_must_lean_further():
+    assert not judge(5.9, 1.0, high=5.0).leans
+    assert judge(6.1, 1.0, high=5.0).leans
+    assert judge(8.0, 1.0, high=5.0).leans
+    assert not judge(4.0, 1.0, high=5.0).leans
+
+
 def test_doubt_lowers_failures_and_nothing_else():
     assert doubt(judge(20, 1, high=5)).verdict == "unclear"
     assert doubt(judge(20, 1, high=5), when=False).verdict == "fail"
