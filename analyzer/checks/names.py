@@ -103,8 +103,11 @@ def _sounds_like(heard: list[str], names: list[list[str]], code: str) -> bool:
     odd = [not usual(word, data) for word in heard]
     for at, word in enumerate(heard):
         for size in (1, 2, 3):
-            run, least = tuple(heard[at : at + size]), ALIKE if any(odd[at : at + size]) else SURELY_ALIKE
-            if any(alike(sequence_code(run), whole) >= least for whole in wholes):
+            run, least = (
+                sequence_code(tuple(heard[at : at + size])),
+                ALIKE if any(odd[at : at + size]) else SURELY_ALIKE,
+            )
+            if any(alike(run, whole) >= least for whole in wholes):
                 return True
         if odd[at] and len(word) >= SHORTEST and any(alike(sound_code(word), part) >= ALIKE for part in parts):
             return True

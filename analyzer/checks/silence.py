@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -30,6 +31,7 @@ class Silence:
         return self.end_s - self.start_s
 
 
+@lru_cache(maxsize=2)
 def longest_silences(context: CheckContext) -> tuple[Silence, ...]:
     """Return the longest wordless stretch inside each worked interval, the interval's own ends counting as bounds."""
     words = context.transcript.words

@@ -208,3 +208,33 @@ def test_missing_counts_are_off_until_a_house_wants_them(take, say):
     found = take.findings("count-missing")
     assert len(found) == len(take.rows) - 1
     assert ("Plank", 1) not in {(f.move, f.round) for f in found}
+
+
+# A caption's words share out its time: a lost number leaves no hole, but the caption is as long as what was said.
+WHOLE = ((5, 4, 3, 2, 1), 1.0)
+
+
+def captioned(make_take, say, span_s, word_u=0.15):
+    """Return a take in caption grain with two whole counts, and "five, four, two, one" spread over ``span_s``."""
+    take = make_take(grain="cue", word_u=word_u)
+    for key in ("March", "Jump squat"):
+        take.add("counts", say.count(take.end(key), WHOLE[0], pace=WHOLE[1], u=word_u))
+    end = take.end("Plank")
+    shares = (0.0, 0.36, 0.62, 1.0)
+    times = tuple(end - 1 - span_s + span_s * share for share in shares)
+    return take.add("counts", say.count(end, (5, 4, 2, 1), times=times, u=word_u))
+
+
+@pytest.mark.parametrize(("span_s", "verdicts"), [(2.8, ["fail"]), (3.0, ["fail"]), (3.5, ["unclear"]), (4.0, [])])
+def test_a_captions_span_tells_a_skip_from_a_lost_number(make_take, say, span_s, verdicts):
+    assert captioned(make_take, say, span_s).verdicts("count-broken") == verdicts
+
+
+@pytest.mark.parametrize("span_s", [2.6, 2.8, 3.2, 4.0])
+def test_a_count_with_a_hole_is_not_called_fast_or_slow_for_it(make_take, say, span_s):
+    assert captioned(make_take, say, span_s).findings("count-pace") == []
+
+
+@pytest.mark.parametrize("span_s", [1.5, 7.5])
+def test_it_still_is_when_neither_reading_is_in_pace(make_take, say, span_s):
+    assert [f.move for f in captioned(make_take, say, span_s).findings("count-pace")] == ["Plank"]

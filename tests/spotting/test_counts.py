@@ -1,12 +1,14 @@
 """Counts: runs of numbers to a change, repetitions, misheard and missing numbers."""
 
+from dataclasses import replace
+
 import pytest
 
 from analyzer.language import load_language
 from analyzer.model.plan import Plan
 from analyzer.spotting import SpotContext
 from analyzer.spotting.counts import spot_counts
-from tests.factory import transcript_from
+from tests.factory import transcript_from, words_from
 
 
 def counts(said, word_s=0.35):
@@ -133,3 +135,13 @@ def test_a_count_straight_after_another():
 def test_words_around_do_not_matter():
     (count,) = counts([(0.0, "and get ready for three two one go go go")], word_s=0.9)
     assert (count.numbers, count.positions, count.text) == ((3, 2, 1), (4, 5, 6), "three two one")
+
+
+@pytest.mark.parametrize(("u_s", "pace_s", "role"), [(1.6, 1.0, "seconds"), (1.6, 2.6, "seconds"), (0.1, 2.6, "reps")])
+def test_the_pace_of_estimated_times_says_nothing_of_the_role(u_s, pace_s, role):
+    assert roles(words_from(paced("Five. Four. Three. Two. One.", pace_s), u_s=u_s)) == [role]
+
+
+def roles(words):
+    transcript = replace(transcript_from([(0.0, "x")]), words=words)
+    return [count.role for count in spot_counts(SpotContext.of(transcript, Plan("", ()), load_language()))]
