@@ -20,10 +20,11 @@ from analyzer.alignment.priors import GAP, WORK, reweigh
 from analyzer.model.audit import Alignment, Interval
 from analyzer.model.errors import MismatchError
 from analyzer.model.events import Events, MoveRef
-from analyzer.model.plan import Plan, Schedule
+from analyzer.model.plan import Plan, PlannedInterval, Schedule
 from analyzer.model.transcript import Floats, Ints, Transcript
 
 MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcript a small part of it
+MAX_OUTER_SHARE = 0.3  # of the plan's work, missing before the first and after the last interval found
 MIN_HEARD_SHARE = 0.2  # of the plan's moves, named anywhere at all
 MIN_NAMED_SHARE = 0.4  # the right plan names three placed intervals in four or more, another class's one in four
 JUDGEMENT_U_S = 0.45  # where work begins is a matter of judgement to about a second
@@ -77,14 +78,36 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
     alignment = _read(solved, chances, _lengths(first), plan, schedule, events)
-    if alignment.found_share < MIN_FOUND_SHARE:
-        found = f"only {alignment.found_share:.0%} of the plan's work was found in the recording"
-        raise _mismatch(transcript, plan, found)
+    _require_fit(transcript, plan, schedule, events, alignment)
+    return alignment
+
+
+def _require_fit(
+    transcript: Transcript, plan: Plan, schedule: Schedule, events: Events, alignment: Alignment
+) -> None:
+    """Refuse an alignment that covers a part of the plan only, or rests on another class's names."""
     named = _named_share(alignment, schedule, events)
     if named < MIN_NAMED_SHARE:
         found = f"only {named:.0%} of what was worked is called by the plan's names where the plan has it"
         raise _mismatch(transcript, plan, found)
-    return alignment
+    there = [iv.planned for iv in alignment.intervals if iv.planned is not None and iv.status == "worked"]
+    total = sum(p.work_s for p in schedule.intervals)
+    outer = [p for p in schedule.intervals if there and not min(there) <= p.index <= max(there)]
+    one_round = len({(p.block, p.round) for p in outer}) <= 1  # a round may be lost; more is a part of a recording
+    enough = alignment.found_share >= MIN_FOUND_SHARE
+    if enough and (one_round or sum(p.work_s for p in outer) < MAX_OUTER_SHARE * total):
+        return
+    found = f"only {alignment.found_share:.0%} of the plan's work was found in the recording"
+    if there:
+        first, last = (schedule.intervals[k] for k in (min(there), max(there)))
+        found += f", from {_name(plan, first)} to {_name(plan, last)}"
+    raise _mismatch(transcript, plan, found)
+
+
+def _name(plan: Plan, planned: PlannedInterval) -> str:
+    """Return how a message calls a planned interval."""
+    block = plan.blocks[planned.block]
+    return f"{block.moves[planned.move].name} ({block.name}, round {planned.round})"
 
 
 def _named_share(alignment: Alignment, schedule: Schedule, events: Events) -> float:

@@ -166,6 +166,19 @@ def test_another_class_is_refused() -> None:
         aligned(plan_of(), lines)
 
 
+@pytest.mark.parametrize(("keep", "first", "last"), [(slice(0, 4), 0, 3), (slice(8, 12), 8, 11)], ids=["start", "end"])
+def test_a_part_of_a_recording_is_named_as_that(keep: slice, first: int, last: int) -> None:
+    rounds = 3
+    lines, _ = speak([(n, 40.0) for n in (NAMES * rounds)[keep]])
+    plan = plan_of(rounds)
+    schedule = make_schedule(plan)
+    got = schedule.intervals[first], schedule.intervals[last]
+    with pytest.raises(MismatchError, match="of the plan's work was found in the recording") as told:
+        aligned(plan, lines)
+    assert plan.blocks[1].moves[got[0].move].name in str(told.value)
+    assert plan.blocks[1].moves[got[1].move].name in str(told.value)
+
+
 def test_a_plan_without_moves_is_refused() -> None:
     plan = Plan("Talk", (Block("Hello", "talk", length_s=60.0),))
     transcript = transcript_from([(1.0, "Hello there.")])
