@@ -62,7 +62,8 @@ def norm_of(text: str) -> str:
     match = _CORE.search(lowered.translate(_APOSTROPHES))
     if match is None:
         return "and" if text == "&" else ""
-    return match[0].rstrip("_")
+    core = match[0].rstrip("_")
+    return core if core == match[0] else norm_of(core)  # what the underscores hid may be punctuation again
 
 
 def syllables_of(norm: str) -> int:
