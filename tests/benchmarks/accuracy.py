@@ -3,10 +3,11 @@
     python tests/benchmarks/accuracy.py [--cases FOLDER] [--reports FOLDER] [--form NAME] [--baselines] [-v]
 
 A case is a folder with ``plan.yaml``, ``truth.json`` and the recording in one or more forms. Prints, per form:
-intervals found, false ones, boundary error (median, 90th percentile), share within 1, 3 and 5 s, share of true
-boundaries inside start/end +- 2u, and seconds an audit. With ``--reports`` also writes FOLDER/FORM/CASE/report.json.
-A case whose name ends in ``-loose`` is counted apart. ``--baselines`` adds a row a form for each plain way to place the
-plan of ``baselines.py`` (needs dtw-python); these give no uncertainty, so nothing is inside U.
+intervals found, false ones, boundary error (median, 90th percentile), share within 1, 3 and 5 s, the boundary hit
+rate F at 3 s (any boundary near any other, as mir_eval defines it), share of true boundaries inside start/end +- 2u,
+and seconds an audit. With ``--reports`` also writes FOLDER/FORM/CASE/report.json. A case whose name ends in ``-loose``
+is counted apart. ``--baselines`` adds a row a form for each plain way to place the plan of ``baselines.py`` (needs
+dtw-python); these give no uncertainty, so nothing is inside U.
 """
 
 from __future__ import annotations
@@ -15,11 +16,13 @@ import argparse
 import json
 import sys
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace
 
+import mir_eval
 import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -43,8 +46,25 @@ class Tally:
     covered: int = 0
     seconds: list[float] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    hits: list[float] = field(default_factory=list)
+    """Boundary hit rate F at ``HIT_WINDOW_S`` of each audit."""
     claims: list[tuple[float, bool]] = field(default_factory=list)
     """Confidence that an interval was worked where it is placed (or is missing), and whether that is so."""
+
+
+HIT_WINDOW_S = 3.0
+
+
+def hit_rate(reference_s: Sequence[float], estimated_s: Sequence[float], window_s: float) -> tuple[float, float, float]:
+    """Return precision, recall and F of boundaries hit within a window, whatever they belong to.
+
+    Hits are a largest one-to-one matching; a distance equal to the window counts, as in mir_eval's boundary detection.
+    """
+    if not len(reference_s) or not len(estimated_s):
+        return 0.0, 0.0, 0.0
+    hits = len(mir_eval.util.match_events(np.sort(reference_s), np.sort(estimated_s), window_s))
+    precision, recall = hits / len(estimated_s), hits / len(reference_s)
+    return precision, recall, mir_eval.util.f_measure(precision, recall)
 
 
 def key(block: str, round_: int, move: str, side: str | None) -> tuple[str, int, str, str | None]:
@@ -75,6 +95,9 @@ def tally(audit: Audit | SimpleNamespace, truth: dict, into: Tally, case: str) -
                 off = f"{true[name]:.1f} off {error:+.1f} s, u {u:.1f}, conf {got.confidence:.2f}"
                 into.notes.append(f"{case}: {k} {name} {off}")
     into.false += sum(k not in known for k in worked)
+    placed = [t for iv in worked.values() for t in (iv.start_s, iv.end_s)]
+    wanted = [t for true in truth["intervals"] for t in (true["start"], true["end"])]
+    into.hits.append(hit_rate(wanted, placed, HIT_WINDOW_S)[2])
     real = {key(t["block"], t["round"], t["move"], t.get("side")): t for t in truth["intervals"]}
     for iv in audit.alignment.intervals:
         true = real.get(key(iv.block, iv.round, iv.move, iv.side))
@@ -133,15 +156,16 @@ def run(cases: Path, reports: Path | None, only: str | None, verbose: bool, base
 
 def print_table(tallies: dict[str, Tally], verbose: bool = False, head: str = "form") -> None:
     """Print one row a tally."""
-    print(f"| {head} | found | false | median s | p90 s | within 1 s | 3 s | 5 s | inside U | s an audit |")
-    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+    print(f"| {head} | found | false | median s | p90 s | within 1 s | 3 s | 5 s | hit F | inside U | s an audit |")
+    print("| --- " * 11 + "|")
     for form, t in sorted(tallies.items()):
         e = np.array(t.errors or [np.nan])
         n = max(1, 2 * t.intervals)
         shares = " | ".join(f"{(e <= s).sum() / n:.0%}" for s in (1, 3, 5))
         print(
             f"| {form} | {t.found}/{t.intervals} | {t.false} | {np.median(e):.2f} | {np.quantile(e, 0.9):.1f} "
-            f"| {shares} | {t.covered / max(1, len(t.errors)):.0%} | {np.mean(t.seconds or [0]):.2f} |"
+            f"| {shares} | {np.mean(t.hits or [0]):.2f} | {t.covered / max(1, len(t.errors)):.0%} "
+            f"| {np.mean(t.seconds or [0]):.2f} |"
         )
         if verbose:
             print(*(f"    {note}" for note in t.notes), sep="\n")

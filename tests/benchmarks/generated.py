@@ -128,7 +128,7 @@ def pooled(results: list[Result], key: str) -> dict[str, Tally]:
     sums: dict[str, Tally] = {}
     for result in results:
         into = sums.setdefault(getattr(result, key), Tally())
-        for name in ("intervals", "found", "false", "errors", "covered", "seconds", "notes", "claims"):
+        for name in ("intervals", "found", "false", "errors", "covered", "seconds", "notes", "claims", "hits"):
             setattr(into, name, getattr(into, name) + getattr(result.tally, name))
     return sums
 
