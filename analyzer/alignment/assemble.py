@@ -223,7 +223,7 @@ def assemble(
         lead=ends.log_density(at.time_s, schedule.lead_s)[None, :],
         tail=ends.log_density(np.maximum(duration_s - at.time_s, 0.0), schedule.tail_s)[None, :],
         arcs=tuple(
-            (a.source, a.target, 0 if START in (a.source, a.target) or a.target == END else number[_gap_key(a)], a.cost)
+            (a.source, a.target, 0 if a.source == START or a.target == END else number[_gap_key(a)], a.cost)
             for a in graph.arcs
         ),
         tilt=marks.tilt + at.time_s * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
