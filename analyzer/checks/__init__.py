@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from analyzer.checks import rules as _rules
+from analyzer.checks import rules_reader as _reader
 from analyzer.checks.calls import TIME_CALL_OFF
 from analyzer.checks.captions import CAPTION_ORDER, CAPTION_OVERLAP
 from analyzer.checks.care import BREATH_MISSING, SAFETY_MISSING, WATER_MISSING
@@ -89,17 +90,14 @@ def read_rules(path: Path | None) -> HouseRules:
     RulesError
         When the file cannot be read, or with all of its mistakes in one line.
     """
-    return default_rules() if path is None else _rules.load(path, CHECKS)
+    return default_rules() if path is None else _reader.load(path, CHECKS)
 
 
 def limits_used(rules: HouseRules) -> dict[str, float | str | bool]:
     """Return every limit, severity and switch in force, as ``check.parameter``."""
     out: dict[str, float | str | bool] = {}
     for check in CHECKS:
-        settings = rules.checks[check.id]
-        out[f"{check.id}.on"] = settings.on
-        out[f"{check.id}.severity"] = settings.severity
-        out.update({f"{check.id}.{name}": value for name, value in settings.values.items()})
+        out.update(_rules.listed(check.id, rules.checks[check.id]))
     return out
 
 

@@ -26,10 +26,10 @@ def _may_be_lost(context: CheckContext) -> bool:
 
 def breathless_blocks(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding for every worked block, long enough, in which nothing is said of breathing."""
-    least = context.rules.value("breath-missing", "least_s")
     said = _said(context, "breath")
     out = []
     for span in block_spans(context):
+        least = context.rules.value("breath-missing", "least_s", context.plan.blocks[span.block].kind)
         if span.end_s - span.start_s < least or any(_within(span, s, 0.0) for s in said):
             continue
         near_by = any(_within(span, s, 2.0) for s in said)
@@ -115,6 +115,7 @@ BREATH_MISSING = Check(
     severity="low",
     function=breathless_blocks,
     parameters=(Parameter("least_s", 60.0, "s", 0.0, 3600.0, "shorter blocks need none"),),
+    varies=("kind",),
 )
 WATER_MISSING = Check(
     id="water-missing",

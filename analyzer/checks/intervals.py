@@ -8,7 +8,7 @@ from dataclasses import replace
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, seconds, settled_by
 from analyzer.checks.metadata import Check, limit_s
-from analyzer.checks.places import Worked, worked_intervals
+from analyzer.checks.places import Worked, limit_at, worked_intervals
 from analyzer.checks.verdict import LISTED_FROM, Judgement, doubt, judge
 from analyzer.model.audit import Finding
 
@@ -41,12 +41,12 @@ def short_intervals(context: CheckContext) -> tuple[Finding, ...]:
 
 
 def _slips(context: CheckContext, check: str) -> tuple[Finding, ...]:
-    limit = context.rules.value(check, "limit_s")
     long = check == "interval-long"
     out = []
     for row in worked_intervals(context):
         if row.plan is None:
             continue
+        limit = limit_at(context, check, "limit_s", row)
         off = row.length_s - row.plan.work_s
         low, high = (-math.inf, limit) if long else (-limit, math.inf)
         judged = judge_length(row, row.plan.work_s, low, high)
@@ -105,6 +105,7 @@ INTERVAL_LONG = Check(
     severity="medium",
     function=long_intervals,
     parameters=(_LIMIT, _HIGH),
+    varies=("kind", "effort"),
 )
 INTERVAL_SHORT = Check(
     id="interval-short",
@@ -115,4 +116,5 @@ INTERVAL_SHORT = Check(
     severity="medium",
     function=short_intervals,
     parameters=(_LIMIT, _HIGH),
+    varies=("kind", "effort"),
 )

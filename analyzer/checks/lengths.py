@@ -48,7 +48,7 @@ def planned_block_s(context: CheckContext, block: int) -> float:
 
 
 def _block(context: CheckContext, check: str, span: BlockSpan) -> Finding | None:
-    limit = context.rules.value(check, "limit_s")
+    limit = context.rules.value(check, "limit_s", context.plan.blocks[span.block].kind)
     planned, real = planned_block_s(context, span.block), span.end_s - span.start_s
     low, high = (-math.inf, limit) if check == "block-long" else (-limit, math.inf)
     judged = judge(real - planned, math.hypot(span.start_u, span.end_u), low, high)
@@ -138,6 +138,7 @@ BLOCK_LONG = Check(
     severity="medium",
     function=long_blocks,
     parameters=(_BLOCK,),
+    varies=("kind",),
 )
 BLOCK_SHORT = Check(
     id="block-short",
@@ -148,6 +149,7 @@ BLOCK_SHORT = Check(
     severity="medium",
     function=short_blocks,
     parameters=(_BLOCK,),
+    varies=("kind",),
 )
 CLASS_LONG = Check(
     id="class-long",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from analyzer.model.audit import Finding, Severity
 
@@ -13,12 +13,14 @@ if TYPE_CHECKING:
 
 COMMON_PRACTICE = "common practice, no source"
 
+Varies = Literal["kind", "effort"]
+
 
 @dataclass(frozen=True, slots=True)
 class Parameter:
     """One number that house rules may change.
 
-    ``low`` and ``high`` are both allowed; ``unit`` is "s", "%", "share", "s a number" or "x".
+    ``low`` and ``high`` are both allowed; ``unit`` is the word printed after the number ("s", "%", "share"...).
     """
 
     name: str
@@ -35,7 +37,9 @@ class Check:
     """One check: what it is called, why it matters, how it is measured, how to mend it, and what computes it.
 
     ``function`` takes a context with its facts filled in and gives findings without ids (they are numbered
-    later, when all findings of a place are known).
+    later, when all findings of a place are known). ``varies`` says whether house rules may set its first parameter
+    (or its phrases) by kind of block and by effort; ``phrases`` what a list of phrases means to it, "" when it takes
+    none; ``source`` marks where the check itself comes from, each parameter having its own.
     """
 
     id: str
@@ -47,6 +51,9 @@ class Check:
     function: Callable[[CheckContext], tuple[Finding, ...]]
     parameters: tuple[Parameter, ...] = ()
     on: bool = True
+    varies: tuple[Varies, ...] = ()
+    phrases: str = ""
+    source: str = COMMON_PRACTICE
 
 
 def limit_s(default: float, meaning: str, name: str = "limit_s") -> Parameter:

@@ -96,6 +96,14 @@ def _slots_by_clock(rows: list[Worked]) -> list[Worked]:
     return out
 
 
+def limit_at(context: CheckContext, check: str, parameter: str, row: Worked) -> float:
+    """Return one limit of one check as it holds for an interval: by its block's kind, and by its move's effort."""
+    if row.plan is None:
+        return context.rules.value(check, parameter)
+    block = context.plan.blocks[row.plan.block]
+    return context.rules.value(check, parameter, block.kind, block.moves[row.plan.move].effort)
+
+
 def at_time(rows: tuple[Worked, ...], at_s: float, slack_s: float = 0.0) -> Worked | None:
     """Return the interval in progress at a time, or the nearest one that is within ``slack_s`` of it."""
     best, distance = None, slack_s

@@ -8,7 +8,7 @@ from itertools import pairwise
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, seconds, settled_by
 from analyzer.checks.metadata import Check, limit_s
-from analyzer.checks.places import Worked, planned_gap, worked_intervals
+from analyzer.checks.places import Worked, limit_at, planned_gap, worked_intervals
 from analyzer.checks.verdict import doubt, judge
 from analyzer.model.audit import Finding
 
@@ -66,7 +66,7 @@ def _slip(context: CheckContext, check: str, before: Worked, after: Worked) -> F
 
 
 def _limit(context: CheckContext, check: str, before: Worked, after: Worked, planned: float) -> float:
-    limit = context.rules.value(check, "limit_s")
+    limit = limit_at(context, check, "limit_s", before)
     if after.plan is not None and before.plan is not None and after.plan.demo_s > 0:
         return max(limit, context.rules.value(check, "talk_limit_s"))
     if check == "rest-long" and planned == 0:
@@ -95,6 +95,7 @@ REST_LONG = Check(
     severity="low",
     function=long_rests,
     parameters=(_LIMIT, _TALK, _CHANGE),
+    varies=("kind", "effort"),
 )
 REST_SHORT = Check(
     id="rest-short",
@@ -105,4 +106,5 @@ REST_SHORT = Check(
     severity="low",
     function=short_rests,
     parameters=(_LIMIT, _TALK),
+    varies=("kind", "effort"),
 )

@@ -11,7 +11,7 @@ import numpy as np
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, seconds, settled_by
 from analyzer.checks.metadata import Check, limit_s
-from analyzer.checks.places import Worked, worked_intervals
+from analyzer.checks.places import Worked, limit_at, worked_intervals
 from analyzer.checks.verdict import doubt, judge
 from analyzer.model.audit import Finding
 
@@ -52,11 +52,11 @@ def longest_silences(context: CheckContext) -> tuple[Silence, ...]:
 
 def long_silences(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding for every interval, not planned quiet, with a long stretch in which nothing is said."""
-    limit = context.rules.value("silence-long", "limit_s")
     out = []
     for gap in longest_silences(context):
         if gap.length_s <= 0 or _quiet(context, gap.row):
             continue
+        limit = limit_at(context, "silence-long", "limit_s", gap.row)
         judged = doubt(judge(gap.length_s, gap.u, high=limit), gap.row.unsure)
         if not judged.reported:
             continue
@@ -100,4 +100,5 @@ SILENCE_LONG = Check(
     severity="low",
     function=long_silences,
     parameters=(limit_s(20.0, "longest silence that is tolerated"),),
+    varies=("kind", "effort"),
 )

@@ -65,7 +65,10 @@ def run_class(job: tuple[int, str | None, tuple[str, ...], bool]) -> tuple[list[
         case = Path(temp) / f"{seed:05d}-{made.style}-{made.shape}"
         write_case(made, case, forms)
         truth = json.loads((case / "truth.json").read_text())
-        real = {(r["check"], place_of(r.get("block"), r.get("round"), r.get("move"))) for r in truth["findings"]}
+        real = {
+            (r["check"], place_of(r.get("block"), r.get("round"), r.get("move")))
+            for r in truth["findings"] + truth["slips"]
+        }
         for form in forms:
             try:
                 findings = audit_recording(case / form, case / "plan.yaml").findings

@@ -6,7 +6,7 @@ import pytest
 
 from analyzer.checks import CHECKS
 from analyzer.checks.hearing import other_reading
-from analyzer.checks.rules import parse
+from analyzer.checks.rules_reader import parse
 
 
 def one_call(take):

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from analyzer.checks import CHECKS
-from analyzer.checks.rules import parse
+from analyzer.checks.rules_reader import parse
 from analyzer.checks.start_drift import drifts
 
 LENGTHS = (

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from analyzer.checks import CHECKS
-from analyzer.checks.rules import parse
+from analyzer.checks.rules_reader import parse
 
 PLANK, LUNGE, JUMP = (2, 0), (2, 1), (2, 2)
 
