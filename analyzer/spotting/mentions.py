@@ -331,8 +331,18 @@ def _nearest_mark(first: int, last: int, words: Words, sentence: Ints, marks: li
     return group
 
 
+def _named_again(hits: list[_Hit]) -> bool:
+    """Tell whether the last hit names a move that was named before, with another move between."""
+    moves = set(hits[-1].name.moves)
+    same = [bool(moves & set(hit.name.moves)) for hit in hits[:-1]]
+    return True in same and False in same[same.index(True) :]
+
+
 def _chained(hits: list[_Hit], words: Words) -> list[bool]:
-    """Tell which hits stand in a run of at least three different moves, each soon after the one before."""
+    """Tell which hits stand in a run of at least three different moves, each soon after the one before.
+
+    A move named again after another one is no longer being listed: it is about to be done.
+    """
     chained = [False] * len(hits)
     run: list[int] = []
 
@@ -343,8 +353,8 @@ def _chained(hits: list[_Hit], words: Words) -> list[bool]:
             if not any(moves & other for other in seen):
                 seen.append(moves)
         if len(seen) >= CHAIN_MOVES:
-            for index in run:
-                chained[index] = True
+            for place, index in enumerate(run):
+                chained[index] = not _named_again([hits[i] for i in run[: place + 1]])
 
     for index, hit in enumerate(hits):
         if hit.score < CHAIN_SCORE:
