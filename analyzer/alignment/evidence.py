@@ -79,6 +79,11 @@ class Weights:
     rest_talk_inside: float = -0.5
     """Relief, water or goodbye inside work."""
     demo_inside: float = -0.7
+    start_bare: float = -1.1
+    """A start without any mark: most have a count, a start word or a pause. What is marked earns it back."""
+    end_bare: float = -1.0
+    """The same for ends: without it, intervals that are not there would fit anywhere. (Stamps have paid already: an
+    edge laid out over its possible times costs as much.)"""
     start_unsaid: float = -1.8
     """Work that begins where no sentence does."""
     opening_pause: float = 1.5
@@ -210,8 +215,8 @@ def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: W
             _raise_to(preview, where, w.preview_before_end * m.score * near)
     inside, gap_inside = _stretch_sums(at, events, w)
     return Shared(
-        start=base + w.count_starts * lands + call_start + sig_start + pause,
-        end=base + w.count_ends * lands + call_end + np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview),
+        start=base + heard * w.start_bare + w.count_starts * lands + call_start + sig_start + pause,
+        end=base + heard * w.end_bare + w.count_ends * lands + call_end + np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview),
         inside=inside,
         gap_inside=gap_inside,
         lands=w.count_starts * lands,
