@@ -13,11 +13,26 @@ from typing import Any
 
 import yaml
 
+from analyzer.language.current import DEFAULT, current_language, speaking
 from analyzer.language.numbers import NumberWords
 from analyzer.language.patterns import Match, PhraseSet, SpokenText, compile_phrases, find, starting_in
+from analyzer.language.spoken import fold
 from analyzer.model.errors import AnalyzerError
 
-__all__ = ["Language", "Match", "PhraseSet", "SpokenText", "find", "languages", "load_language", "starting_in"]
+__all__ = [
+    "DEFAULT",
+    "Language",
+    "Match",
+    "PhraseSet",
+    "SpokenText",
+    "current_language",
+    "find",
+    "fold",
+    "languages",
+    "load_language",
+    "speaking",
+    "starting_in",
+]
 
 _FOLDER = Path(__file__).parent
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analyzer.language.parts import FIRST_CODE, Codes, Part, either, join, one_of, optional
+from analyzer.language.spoken import fold
 
 _DIGITS = re.compile(r"\d+(?:\.\d+)?")
 _STAMP = re.compile(r"(\d+):(\d\d)")
@@ -24,7 +25,7 @@ class NumberWords:
 
     values: Mapping[str, int]
     tens: frozenset[str]
-    hundred: str
+    hundred: str | None
     thousand: str
     joiners: frozenset[str]
     articles: frozenset[str]
@@ -36,6 +37,8 @@ class NumberWords:
     misheard: Mapping[str, int]
     alike: Mapping[int, int]
     usual: frozenset[int]
+    counted: Mapping[str, int]
+    """Number words that a count may be made of: without those that are mostly articles."""
     roles: Mapping[str, frozenset[str]]
     """What each word can be in a number or a length: see :func:`number_part` and :func:`length_part`."""
     codes: Mapping[frozenset[str], str]
@@ -45,8 +48,15 @@ class NumberWords:
 
     @classmethod
     def of(cls, data: Mapping[str, Any]) -> NumberWords:
-        """Build from the content of a ``numbers.yaml``; a missing key raises ``KeyError``."""
-        values = {**data["ones"], **data["tens"], **dict.fromkeys(data["articles"], 1)}
+        """Build from the content of a ``numbers.yaml``; a missing key raises ``KeyError``.
+
+        Optional keys: ``hundreds`` (words for whole hundreds, instead of ``hundred``), ``ten_joiners`` (between a ten
+        and a one), ``bare_thousand`` (the word for a thousand needs no number before it), ``bare_minute`` (nor does
+        the word for a minute, in "minuto y medio").
+        """
+        data = _folded(data)
+        hundreds = data.get("hundreds", {})
+        values = {**data["ones"], **data["tens"], **hundreds, **dict.fromkeys(data["articles"], 1)}
         small = {word: value for word, value in data["ones"].items() if 0 < value < 10}
         values |= {ten + one: data["tens"][ten] + small[one] for ten in data["tens"] for one in small}
         roles = _roles(data)
@@ -57,9 +67,9 @@ class NumberWords:
         return cls(
             values=values,
             tens=frozenset(data["tens"]),
-            hundred=data["hundred"],
+            hundred=data.get("hundred"),
             thousand=data["thousand"],
-            joiners=frozenset(data["joiners"]),
+            joiners=frozenset(data["joiners"]) | frozenset(data.get("ten_joiners", ())),
             articles=frozenset(data["articles"]),
             seconds=frozenset(data["seconds"]),
             minutes=frozenset(data["minutes"]),
@@ -69,6 +79,7 @@ class NumberWords:
             misheard=dict(data["misheard"]),
             alike={**dict(pairs), **{high: low for low, high in pairs}},
             usual=frozenset(data["usual"]),
+            counted={word: value for word, value in values.items() if word not in data["uncounted"]},
             roles=roles,
             codes=codes,
             number_fits=re.compile(number_part(by_role).pattern),
@@ -142,8 +153,8 @@ class NumberWords:
         fraction = 0.0
         if self.half in words:
             fraction, words = 0.5, words[: words.index(self.half)]
-        elif any(word.startswith(self.quarter) for word in words):
-            at = next(i for i, word in enumerate(words) if word.startswith(self.quarter))
+        elif any(self.is_quarter(word) for word in words):
+            at = next(i for i, word in enumerate(words) if self.is_quarter(word))
             quarters = self.number(" ".join(words[:at])) if at else 1.0
             return 0.25 * (quarters or 1.0)
         if fraction:  # "two and a half", "one and a half", "a half": what stands before the joiner is whole
@@ -151,10 +162,23 @@ class NumberWords:
             return fraction + (self._whole(words) if words else 0.0)
         return self._whole(words)
 
+    def is_quarter(self, word: str) -> bool:
+        """True for the word for a quarter, also of several."""
+        return "quarters" in self.roles.get(word, ())
+
     def _whole(self, words: list[str]) -> float:
         if not words or (len(words) == 1 and words[0] in self.articles):
             return 1.0
         return self.number(" ".join(words)) or 0.0
+
+
+def _folded(data: Any) -> Any:
+    """Return words, keys of mappings among them, without accents on their vowels."""
+    if isinstance(data, Mapping):
+        return {_folded(key): _folded(value) for key, value in data.items()}
+    if isinstance(data, list):
+        return [_folded(entry) for entry in data]
+    return fold(data) if isinstance(data, str) else data
 
 
 def _digit_set(token: str) -> frozenset[str]:
@@ -174,22 +198,26 @@ def _roles(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
     quarter = data["quarter"]
     words: dict[str, Iterable[str]] = {
         "small": small,
-        "ones": data["ones"],
+        "ones": [word for word in data["ones"] if word not in data["uncounted"]],
         "tens": data["tens"],
         "joined": [ten + one for ten in data["tens"] for one in small],
         "few": [word for word, value in small.items() if value < 5],
-        "hundred": [data["hundred"]],
+        "hundred": [data["hundred"]] if data.get("hundred") else [],
+        "hundreds": data.get("hundreds", ()),
+        "ten joiner": data.get("ten_joiners", ()),
         "thousand": [data["thousand"]],
+        "bare thousand": [data["thousand"]] if data.get("bare_thousand") else [],
         "joiner": data["joiners"],
         "article": data["articles"],
         "seconds": data["seconds"],
         "minutes": data["minutes"],
+        "bare minute": data["minutes"] if data.get("bare_minute") else [],
         "filler": data["fillers"],
         "half": [data["half"]],
         "quarter": [quarter],
         "quarters": [quarter, quarter + "s"],
-        "of": ["of"],
-        "a": ["a"],
+        "of": data["of"],
+        "a": data["a"],
     }
     found: dict[str, set[str]] = {}
     for role, some in words.items():
@@ -201,13 +229,21 @@ def _roles(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
 def number_part(roles: Mapping[str, Codes]) -> Part:
     """Return the piece for a number. No part of it repeats, and no word is tried twice, so matching is linear."""
     word = {role: one_of(codes) for role, codes in roles.items()}
-    small = optional(word["small"])
-    below_100 = either([join([word["tens"], small]), word["joined"], word["ones"]])
-    joiner = optional(word["joiner"])
-    hundred = join([word["hundred"], optional(join([joiner, below_100]))])
-    below_1000 = either([join([below_100, optional(hundred)]), join([word["article"], hundred])])
-    thousand = join([word["thousand"], optional(join([joiner, below_1000]))])
-    return either([word["digits"], join([below_1000, optional(thousand)]), join([word["article"], thousand])])
+    small, joiner = optional(word["small"]), optional(word["joiner"])
+    tens = [join([word["tens"], small]), word["joined"]]
+    if "ten joiner" in word:
+        tens.insert(0, join([word["tens"], word["ten joiner"], word["small"]]))
+    below_100 = either([*tens, word["ones"]])
+    below_1000 = [below_100]
+    if "hundred" in word:
+        hundred = join([word["hundred"], optional(join([joiner, below_100]))])
+        below_1000 = [join([below_100, optional(hundred)]), join([word["article"], hundred])]
+    if "hundreds" in word:
+        below_1000.insert(0, join([word["hundreds"], optional(below_100)]))
+    whole = either(below_1000)
+    thousand = join([word["thousand"], optional(join([joiner, whole]))])
+    bare = [thousand] if "bare thousand" in word else []
+    return either([word["digits"], join([whole, optional(thousand)]), join([word["article"], thousand]), *bare])
 
 
 def length_part(roles: Mapping[str, Codes]) -> Part:
@@ -223,7 +259,8 @@ def length_part(roles: Mapping[str, Codes]) -> Part:
             join([joiner, a, either([word["half"], word["quarter"]])]),
         ]
     )
-    of_a_minute = join([optional(word["of"]), word["a"], minutes])
+    bare = [join([minutes, tail])] if "bare minute" in word else []
+    of_a_minute = join([optional(word["of"]), a if bare else word["a"], minutes])
     quarters = join([word["quarters"], of_a_minute])
     unit = join([filler, either([word["seconds"], minutes])])
     return either(
@@ -234,5 +271,6 @@ def length_part(roles: Mapping[str, Codes]) -> Part:
             join([article, either([join([filler, minutes]), quarters])]),
             join([a, word["half"], filler, a, filler, minutes]),
             join([word["quarter"], of_a_minute]),
+            *bare,
         ]
     )

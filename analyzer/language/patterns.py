@@ -1,7 +1,7 @@
 """Phrase files and how they are found in what was said.
 
 A phrase file is YAML: names of groups, each with a list of phrases. A phrase is written as it is spoken, in lower
-case, without punctuation:
+case, without punctuation; an accent on a vowel may be there or not, here and in what was said:
 
 ===============  =================================================================================
 ``keep going``   these words, one after the other ("-" is the same as a space: ``half-way``)
@@ -36,13 +36,13 @@ import numpy.typing as npt
 from analyzer.language.lexicon import Lexicon
 from analyzer.language.numbers import NumberWords, length_part, number_part
 from analyzer.language.parts import ANY_WORDS, NONE, PLACES, Part, either, join, one_of, optional, slot
-from analyzer.language.spoken import EDGE, SpokenText
+from analyzer.language.spoken import EDGE, SpokenText, fold
 from analyzer.model.transcript import Bools, Ints
 
 __all__ = ["Match", "PhraseGroup", "PhraseSet", "SpokenText", "compile_phrases", "find", "starting_in"]
 
 Bits = npt.NDArray[np.uint8]
-_WORD = re.compile(r"[a-z0-9'&:.%]+\*?")
+_WORD = re.compile(r"(?:(?![A-Z])[^\W_]|['&:.%])+\*?")
 _PIECE = re.compile(rf"\s*(\(|\)|\[|\]|\||\{{n\}}|\{{t\}}|\^|\$|/|{_WORD.pattern}|\*)")
 
 
@@ -103,6 +103,7 @@ class PhraseSet:
 
 def compile_phrases(groups: Mapping[str, Sequence[str]], numbers: NumberWords) -> PhraseSet:
     """Compile groups of phrases; raises ``ValueError`` naming group and phrase when one can't be read."""
+    groups = {name: [_folded(line) for line in some] for name, some in groups.items()}
     lines = [(name, line) for name, some in groups.items() for line in some]
     written = {word for _, line in lines if isinstance(line, str) for word in _WORD.findall(line.replace("-", " "))}
     starts = {word[:-1] for word in written if word.endswith("*")}
@@ -121,6 +122,10 @@ def compile_phrases(groups: Mapping[str, Sequence[str]], numbers: NumberWords) -
             phrases.append(Phrase(name, at, part.pattern + "(?=.)", part.slots))
     inside = _bits([not part.opens for part in parts])
     return PhraseSet(found, tuple(phrases), lexicon, numbers, _heads(parts, lexicon), inside)
+
+
+def _folded(line: str) -> str:
+    return fold(line) if isinstance(line, str) else line  # what is no text is refused further on, by its group
 
 
 def _bits(flags: Sequence[bool] | Bools) -> Bits:

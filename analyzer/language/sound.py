@@ -13,6 +13,8 @@ from pathlib import Path
 
 from rapidfuzz.distance import Levenshtein
 
+from analyzer.language.current import current_language
+
 _FOLDER = Path(__file__).parent
 
 # manner -> groups of phones that are easily taken for each other (ARPAbet, stress left out).
@@ -49,8 +51,10 @@ def encode(phones: str) -> str:
 
 @cache
 def _table(language: str) -> dict[str, str]:
-    lines = (_FOLDER / language / "phones.tsv").read_text(encoding="utf-8").splitlines()
-    return dict(line.split("\t", 1) for line in lines)
+    path = _FOLDER / language / "phones.tsv"
+    if not path.is_file():  # a language whose spelling tells the sound needs rules alone
+        return {}
+    return dict(line.split("\t", 1) for line in path.read_text(encoding="utf-8").splitlines())
 
 
 @cache
@@ -62,28 +66,32 @@ def _letter_rules(language: str) -> tuple[re.Pattern[str], tuple[str, ...]]:
     return re.compile(pattern), tuple(rule[1] if len(rule) > 1 else "" for rule in rules)
 
 
-def spell_out(word: str, language: str = "en") -> str:
+def spell_out(word: str, language: str | None = None) -> str:
     """Return the phones that letter-to-sound rules give, "" for a word without letters."""
-    pattern, sounds = _letter_rules(language)
+    pattern, sounds = _letter_rules(language or current_language())
     found = [sounds[match.lastindex - 1] for match in pattern.finditer(word.lower()) if match.lastindex]
     phones = " ".join(sound for sound in found if sound).split()
     return " ".join(phone for at, phone in enumerate(phones) if at == 0 or phone != phones[at - 1])
 
 
-@lru_cache(maxsize=20000)
-def pronunciations(word: str, language: str = "en") -> tuple[str, ...]:
+def pronunciations(word: str, language: str | None = None) -> tuple[str, ...]:
     """Return how a lower-case word may be said, phones apart by spaces, at least one unless it has no letters.
 
-    In order: the table; a known word with an ending (-s, -es, -ed, -ing, 's); two known words joined, as in
-    "walkouts"; letter by letter.
+    In order: the table; a known word with an ending (in English -s, -es, -ed, -ing, 's); two known words joined, as
+    in "walkouts"; letter by letter. ``language`` is a code, None the current one, here and below.
     """
+    return _pronunciations(word, language or current_language())
+
+
+@lru_cache(maxsize=20000)
+def _pronunciations(word: str, language: str) -> tuple[str, ...]:
     word = word.lower().replace("’", "'")
     table = _table(language)
     listed = table.get(word)
     if listed is not None:
         return tuple(listed.split("|"))
     if "-" in word:
-        parts = [pronunciations(part, language) for part in word.split("-") if part]
+        parts = [_pronunciations(part, language) for part in word.split("-") if part]
         return (" ".join(part[0] for part in parts if part),) if parts else ()
     built = _with_ending(word, language) or _two_words(word, table)
     if built:
@@ -92,31 +100,39 @@ def pronunciations(word: str, language: str = "en") -> tuple[str, ...]:
     return (spelt,) if spelt else ()
 
 
-_SIBILANTS = frozenset(["S", "Z", "SH", "ZH", "CH", "JH"])
-_VOICELESS = frozenset(["P", "T", "K", "F", "TH"])
+@cache
+def _endings(language: str) -> tuple[tuple[str, tuple[tuple[re.Pattern[str], str], ...], bool], ...]:
+    """Return endings in the order of ``endings.tsv``: how each sounds after what, whether after joined words, too."""
+    path = _FOLDER / language / "endings.tsv"
+    lines = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    rows = [line.split("\t") for line in lines if line and not line.startswith("#")]
+    found: dict[str, list[tuple[re.Pattern[str], str]]] = {}
+    for ending, after, sound, *_ in rows:
+        found.setdefault(ending, []).append((re.compile(after), sound))
+    joined = {row[0] for row in rows if row[3:] == ["joined"]}
+    return tuple((ending, tuple(sounds), ending in joined) for ending, sounds in found.items())
 
 
 def _with_ending(word: str, language: str) -> str:
     table = _table(language)
-    for ending in ("'s", "s", "es", "ed", "ing"):
+    for ending, sounds, _ in _endings(language):
         stem = word.removesuffix(ending)
         if stem == word or len(stem) < 3:
             continue
         for base in (stem, stem + "e", stem[:-1] if len(stem) > 3 and stem[-1] == stem[-2] else stem):
             phones = (table.get(base) or "").split("|")[0]
-            if not phones:
-                continue
-            return f"{phones} {_ending_sound(ending, phones.split()[-1])}"
-    joined = _two_words(word[:-1], table) if word.endswith("s") else ""
-    return f"{joined} {_ending_sound('s', joined.split()[-1])}" if joined else ""
+            if phones:
+                return f"{phones} {_ending_sound(sounds, phones)}"
+    for ending, sounds, after_joined in _endings(language):
+        joined = _two_words(word.removesuffix(ending), table) if after_joined and word.endswith(ending) else ""
+        if joined:
+            return f"{joined} {_ending_sound(sounds, joined)}"
+    return ""
 
 
-def _ending_sound(ending: str, last: str) -> str:
-    if ending == "ing":
-        return "IH NG"
-    if ending == "ed":
-        return "IH D" if last in ("T", "D") else "T" if last in _VOICELESS | _SIBILANTS - {"Z", "JH"} else "D"
-    return "IH Z" if last in _SIBILANTS else "S" if last in _VOICELESS else "Z"
+def _ending_sound(sounds: tuple[tuple[re.Pattern[str], str], ...], phones: str) -> str:
+    last = phones.split()[-1]
+    return next(sound for after, sound in sounds if after.fullmatch(last))
 
 
 def _two_words(word: str, table: dict[str, str]) -> str:
@@ -127,19 +143,23 @@ def _two_words(word: str, table: dict[str, str]) -> str:
     return ""
 
 
-@lru_cache(maxsize=20000)
-def sound_code(word: str, language: str = "en") -> str:
+def sound_code(word: str, language: str | None = None) -> str:
     """Return the encoded phones of the first pronunciation of a word, "" where it has none."""
-    said = pronunciations(word, language)
+    return _sound_code(word, language or current_language())
+
+
+@lru_cache(maxsize=20000)
+def _sound_code(word: str, language: str) -> str:
+    said = _pronunciations(word, language)
     return encode(said[0]) if said else ""
 
 
-def sequence_code(words: tuple[str, ...], language: str = "en") -> str:
+def sequence_code(words: tuple[str, ...], language: str | None = None) -> str:
     """Return the encoded phones of words said in a row, so that where they are split makes no difference."""
     return "".join(sound_code(word, language) for word in words)
 
 
-def phone_distance(left: str, right: str, like: bool = False, language: str = "en") -> float:
+def phone_distance(left: str, right: str, like: bool = False, language: str | None = None) -> float:
     """Return the least edit distance between two words over their phones and pronunciations.
 
     Plain: every insertion, deletion and substitution costs 1. ``like=True``: substituting like sounds costs less
@@ -152,6 +172,6 @@ def phone_distance(left: str, right: str, like: bool = False, language: str = "e
     return float(min(Levenshtein.distance(a.split(), b.split()) for a in lefts for b in rights))
 
 
-def sound_similarity(left: tuple[str, ...], right: tuple[str, ...], language: str = "en") -> float:
+def sound_similarity(left: tuple[str, ...], right: tuple[str, ...], language: str | None = None) -> float:
     """Return 0 to 1, how alike two runs of words sound: 1 less the like-sound distance over the longer one."""
     return Levenshtein.normalized_similarity(sequence_code(left, language), sequence_code(right, language))

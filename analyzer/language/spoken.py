@@ -15,8 +15,18 @@ from analyzer.model.transcript import Ints, Words
 
 EDGE = "|"
 _DIGITS = "0"
+_ACCENTS = str.maketrans("áàâäãåéèêëíìîïóòôöõúùûü", "aaaaaaeeeeiiiiooooouuuu")
 COUNT_DOWN = "987654321"
 _NO_WORD = re.compile(r"[-\u2010-\u2015,/\u2026|]+|\.{2,}|(?<=\d)(?=(?:s|secs?|seconds?|mins?|minutes?|x)$)")
+
+
+def fold(text: str) -> str:
+    """Return lower-case text with its vowels free of accents, which captions often leave out; ñ and ç stay.
+
+    >>> fold("más"), fold("el niño"), fold("plank")
+    ('mas', 'el niño', 'plank')
+    """
+    return text if text.isascii() else text.translate(_ACCENTS)
 
 
 @dataclass(frozen=True)
@@ -95,10 +105,10 @@ def _tokens(words: Words) -> tuple[list[str], list[int]]:
             tokens.append(EDGE)
             owners.append(index - 1)
         if norm.isalpha():
-            tokens.append(norm)
+            tokens.append(fold(norm))
             owners.append(index)
         else:
-            parts = _NO_WORD.sub(" ", _apart(norm)).split()
+            parts = _NO_WORD.sub(" ", _apart(fold(norm))).split()
             tokens.extend(parts)
             owners.extend([index] * len(parts))
         if closes[index] and tokens[-1] != EDGE:

@@ -48,8 +48,6 @@ GROUPS = (
 )
 ALIKE = 0.6
 """Least likeness by sound of a misheard word whose place in the sentence leaves little else. Our judgement."""
-SAID_LEFT = (" left", " go", " remain", " come", " still")
-"""Ends of a call that say in words that the length is what remains."""
 
 
 def spot_calls(context: SpotContext) -> tuple[TimeCall, ...]:
@@ -82,10 +80,9 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
     if match.number is None or not 0 < match.number <= LONGEST_S:
         return False
     if what == "number":
-        return _bare_seconds(match, context)
+        return _bare_seconds(match, by_group)
     if match.number >= max(CLASS_TALK_S, context.longest_work_s + 1) and kind == "left":
-        said = context.spoken.text[match.start : match.end]
-        return any(word in said for word in SAID_LEFT)
+        return _holds(match, by_group["word remains"])
     return what != "clause" or _is_clause(match, context)
 
 
@@ -104,13 +101,19 @@ def _is_clause(match: Match, context: SpotContext) -> bool:
     return opens and (context.ends_clause(match.last) or not context.punctuated)
 
 
-def _bare_seconds(match: Match, context: SpotContext) -> bool:
+def _bare_seconds(match: Match, by_group: dict[str, list[Match]]) -> bool:
     """Whether a number without a unit is about seconds: not small, not an odd number nobody calls, not money."""
     value = match.number or 0.0
-    said = context.spoken.text[match.start : match.end]
     if value != int(value) or value < FEWEST_BARE or value > 120:
-        return value == 5.0 and match.group == "left number" and " to go" in said
-    return value % ROUND_NUMBERS == 0 or (match.group == "left number" and not said.endswith(" more"))
+        return value == 5.0 and match.group == "left number" and _holds(match, by_group["word to go"])
+    ends_in_more = any(more.end == match.end for more in _around(match, by_group["word more"]))
+    return value % ROUND_NUMBERS == 0 or (match.group == "left number" and not ends_in_more)
+
+
+def _holds(match: Match, words: Sequence[Match]) -> bool:
+    """True when one of ``words`` is among those of the match."""
+    near = starting_in(words, match.first, match.last)
+    return any(word.start >= match.start and word.end <= match.end for word in near)
 
 
 def _overlapped(match: Match, others: Sequence[Match]) -> bool:

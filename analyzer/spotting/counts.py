@@ -88,8 +88,8 @@ def _free_numbers(context: SpotContext) -> list[_Said]:
     phrases = context.language.phrases("counts")
     blocked = {offset for match in find(phrases, spoken, ["not a count"]) for offset in _offsets(context, match)}
     places: list[tuple[int, int]] = []
-    for word, value in numbers.values.items():
-        if value <= TOP and (len(word) > 2):
+    for word, value in numbers.counted.items():
+        if value <= TOP:
             places.extend((offset, value) for offset in spoken.starts.get(word, ()))
     for offset in spoken.starts["0"]:
         token = spoken.text[offset : spoken.text.index(" ", offset)]

@@ -11,11 +11,15 @@ from typing import Any
 from analyzer.language import load_language
 from analyzer.language.patterns import PhraseSet, compile_phrases
 from analyzer.language.sound import sequence_code
+from analyzer.language.stems import forms_of, stem, stems_of
 from analyzer.model.events import MoveRef
 from analyzer.model.plan import Plan
 
 HEAD_SCORE = 0.85
-"""Score of a name's last word alone against the whole name (our judgement)."""
+"""Score of a name's head word alone against the whole name (our judgement)."""
+
+
+__all__ = ["Name", "NameWords", "name_words", "names_of", "split_words", "stem", "stems_of", "usual"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +31,10 @@ class NameWords:
     never_misheard: frozenset[str]
     """Stems; those of ``ordinary`` among them."""
     phrases: PhraseSet
+    head: int
+    """Which word of a name may stand for all of it: the last (-1) or the first (0)."""
+    short_forms: tuple[str, ...]
+    """Endings of short forms, which are never misheard ("n't")."""
 
 
 def _flat(rows: Iterable[Any]) -> frozenset[str]:
@@ -43,32 +51,9 @@ def name_words(code: str) -> NameWords:
         ordinary=frozenset(stem(word) for word in _flat(data["ordinary"])),
         never_misheard=frozenset(stem(word) for row in ("never_misheard", "ordinary") for word in _flat(data[row])),
         phrases=compile_phrases(data["phrases"], language.numbers),
+        head={"last": -1, "first": 0}[data["head"]],
+        short_forms=tuple(data.get("short_forms", ())),
     )
-
-
-@cache
-def stem(word: str) -> str:
-    """Return the part of a word that stays the same in singular, plural, -ing and -ed ("lunges", "lunging")."""
-    word = word.removesuffix("'s").replace("'", "")
-    if word.endswith("ies") and len(word) > 4:
-        word = word[:-3] + "y"
-    elif word.endswith(("ches", "shes", "sses", "xes", "zes")):
-        word = word[:-2]
-    elif word.endswith("s") and not word.endswith(("ss", "us", "is")) and len(word) > 3:
-        word = word[:-1]
-    for ending in ("ing", "ed"):
-        if word.endswith(ending) and len(word) - len(ending) >= 3:
-            word = word[: -len(ending)]
-            if word[-1] == word[-2] and word[-1] not in "sl":
-                word = word[:-1]
-            break
-    return word[:-1] if word.endswith("e") and len(word) > 3 else word
-
-
-@lru_cache(maxsize=20_000)
-def stems_of(word: str) -> tuple[str, ...]:
-    """Return the stems of a word's parts between hyphens."""
-    return tuple([stem(part) for part in word.split("-")])
 
 
 def split_words(text: str) -> list[str]:
@@ -79,15 +64,15 @@ def split_words(text: str) -> list[str]:
 @lru_cache(maxsize=20_000)
 def usual(word: str, data: NameWords) -> bool:
     """Tell whether a word is itself wherever it is heard: a usual one, a short form ("don't", "there's"), no word."""
-    if not word[:1].isalpha() or word.endswith("n't"):
+    if not word[:1].isalpha() or word.endswith(data.short_forms):
         return True
     return stem(word) in data.never_misheard or word.split("'")[0] in data.never_misheard
 
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """One way to name moves. ``key`` its stems run together; ``words`` how many; ``codes`` its sound, in singular,
-    plural and -ing; ``weight`` 1 for a full name, less for its head; ``ordinary`` made of ordinary words only."""
+    """One way to name moves. ``key`` its stems run together; ``words`` how many; ``codes`` its sound, in all
+    forms of its last word; ``weight`` 1 for a full name, less for its head; ``ordinary`` of ordinary words only."""
 
     text: str
     key: str
@@ -137,16 +122,12 @@ def _variants(text: str, data: NameWords) -> list[tuple[list[str], float]]:
     variants = [(words, 1.0)]
     if len(words) == 2:
         variants.append((words[::-1], 0.97))
-    if len(words) > 1 and stem(words[-1]) not in data.ordinary and len(words[-1]) > 2:
-        variants.append(([words[-1]], HEAD_SCORE))
+    head = words[data.head]
+    if len(words) > 1 and stem(head) not in data.ordinary and len(head) > 2:
+        variants.append(([head], HEAD_SCORE))
     return variants
 
 
 def _codes(words: list[str]) -> tuple[str, ...]:
-    last = words[-1]
-    base = last[:-1] if last.endswith("s") and not last.endswith("ss") else last
-    forms = {last, base, base + ("es" if base.endswith(("s", "x", "z", "ch", "sh")) else "s")}
-    if not base.endswith("ing"):
-        forms.add((base[:-1] if base.endswith("e") else base) + "ing")
-    codes = {sequence_code((*words[:-1], form)) for form in forms}
+    codes = {sequence_code((*words[:-1], form)) for form in forms_of(words[-1])}
     return tuple(sorted(code for code in codes if code)) or ("",)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Literal, cast
 
-from analyzer.language import Match, find
+from analyzer.language import Match, find, starting_in
 from analyzer.model.events import Promise
 from analyzer.spotting.context import SpotContext
 
@@ -23,6 +23,8 @@ OPENING_S = 150.0
 MOST = {"rounds": 12.0, "moves": 30.0}
 """More than this is no number of rounds or moves (common practice, no source)."""
 LONGEST_MOVE_S = 600.0
+EVERY_BLOCK = "every block"
+"""The group that makes a promise one for all blocks."""
 SAME_S = 8.0
 """The same promise again this soon is one promise."""
 
@@ -31,26 +33,33 @@ def spot_promises(context: SpotContext) -> tuple[Promise, ...]:
     """Return every promise, by onset; linear in the words."""
     phrases = context.language.phrases("promises")
     matches = find(phrases, context.spoken)
-    taken_back: dict[str, list[Match]] = {}
+    beside: dict[str, list[Match]] = {EVERY_BLOCK: []}
     for match in matches:
-        if match.group.startswith("not "):
-            taken_back.setdefault(match.group[4:], []).append(match)
+        if _is_beside(match):
+            beside.setdefault(match.group.removeprefix("not "), []).append(match)
     promises: list[Promise] = []
     for match in matches:
-        if not match.group.startswith("not "):
-            promise = _promise(match, taken_back, context)
+        if not _is_beside(match):
+            promise = _promise(match, beside, context)
             if promise is not None and not _said_before(promise, promises):
                 promises.append(promise)
     return tuple(promises)
 
 
-def _promise(match: Match, taken_back: dict[str, list[Match]], context: SpotContext) -> Promise | None:
+def _is_beside(match: Match) -> bool:
+    """True for what is no promise, but takes one back or widens it."""
+    return match.group.startswith("not ") or match.group == EVERY_BLOCK
+
+
+def _promise(match: Match, beside: dict[str, list[Match]], context: SpotContext) -> Promise | None:
     kind, _, detail = match.group.partition(" ")
-    against = taken_back.get("interval" if detail == "interval" else kind, [])
+    against = beside.get("interval" if detail == "interval" else kind, [])
     if any(back.start < match.end and back.end > match.start for back in against):
         return None
     value = float(detail) if detail.isdigit() else match.number
     scope = _scope(kind, detail, value, match, context)
+    if scope == "block" and kind != "options" and _for_every_block(match, beside[EVERY_BLOCK], context):
+        scope = "class"
     if scope is None:
         return None
     return Promise(*context.place(match.first, match.last), kind=cast(Kind, kind), value=value, scope=scope)
@@ -69,8 +78,7 @@ def _scope(kind: str, detail: str, value: float | None, match: Match, context: S
         return "interval" if 5 <= value <= LONGEST_MOVE_S else None
     if value > MOST[kind] or value != int(value):
         return None
-    every = " every block" in _sentence(match, context) or " each block" in _sentence(match, context)
-    return "class" if every else "block"
+    return "block"
 
 
 def _misheard_minutes(value: float, context: SpotContext) -> bool:
@@ -84,9 +92,12 @@ def _early(match: Match, context: SpotContext) -> bool:
     return float(context.words.start_s[match.first]) <= OPENING_S
 
 
-def _sentence(match: Match, context: SpotContext) -> str:
+def _for_every_block(match: Match, found: list[Match], context: SpotContext) -> bool:
+    """Whether the promise's sentence says that it is about every block."""
     text = context.spoken.text
-    return text[text.rfind("|", 0, match.start) : text.find("|", match.end)]
+    opens, closes = text.rfind("|", 0, match.start), text.find("|", match.end)
+    low, high = (int(context.spoken.word_at[at]) for at in (opens, closes))
+    return any(opens < other.start < closes for other in starting_in(found, low, high))
 
 
 def _said_before(promise: Promise, earlier: list[Promise]) -> bool:

@@ -67,7 +67,7 @@ def _named(groups: dict[str, list[Match]], context: SpotContext) -> list[_Named]
     for place, (side, explicit, match) in enumerate(candidates):
         if named and match.start < named[-1].match.end and side == named[-1].side:
             continue
-        if not explicit and _not_a_side(match, side, groups["not a side"], context):
+        if not explicit and _not_a_side(match, groups[f"word {side}"], groups["not a side"], context):
             continue
         if explicit and _overlapping(match, groups["not a side"]) and not match.first < match.last:
             continue
@@ -77,10 +77,10 @@ def _named(groups: dict[str, list[Match]], context: SpotContext) -> list[_Named]
     return named
 
 
-def _not_a_side(match: Match, side: Side, others: Sequence[Match], context: SpotContext) -> bool:
+def _not_a_side(match: Match, words: Sequence[Match], others: Sequence[Match], context: SpotContext) -> bool:
     """A printed comma after the side word ("right, knees up") or a phrase that overlaps the word itself."""
-    at = context.spoken.text.find(side, match.start, match.end)
-    at = match.start if at < 0 else at  # a word that only sounds like the side
+    inside = (found.start for found in _near(match, words) if match.start <= found.start < match.end)
+    at = next(inside, match.start)  # the start for a word that only sounds like the side
     word = int(context.spoken.word_at[at])
     if word != match.last and context.words.text[word][-1:] in ",;:.":
         return True

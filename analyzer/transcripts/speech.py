@@ -6,10 +6,12 @@ Never looks at times. Lengths are seconds at a natural rate and are scaled to th
 from __future__ import annotations
 
 import re
-from functools import lru_cache
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import NamedTuple
 
-from analyzer.language import load_language
+from analyzer.language import current_language, fold, load_language
 
 # Articulation about 5 syllables a second, pauses apart (Jacewicz et al., JASA 128(2), 2010). Half of a word's length
 # goes by syllables, half by letters (about three a syllable), as "stretched" takes longer than "a".
@@ -23,13 +25,8 @@ NO_STOP, COMMA, SENTENCE_END = 0, 1, 2
 NOT_A_NUMBER = -100
 
 _CORE = re.compile(r"[^\W_](?:.*[\w%])?|%", re.DOTALL)
-_VOWELS = re.compile(r"[aeiouyàáâäãåæèéêëìíîïòóôöõøœùúûüýÿ]+")
 _PIECES = re.compile(r"[0-9]+|[^\W\d_]+")
-_SILENT = re.compile(r"(?:[^aeiouyl]e|[aeiouy]le|[^aeiouytd]ed|[^aeiouysxzcgl]es|[aeiouy]les)$")
-_SYLLABIC = re.compile(r"(?:ism|isms|thm|[dst]n't|[^aeiouyt]i(?:er|est))$")
 _CLOSERS = "\"'”’)]»"
-_ONES = (2, 1, 1, 1, 1, 1, 1, 2, 1, 1, 1, 3, 1, 2, 2, 2, 2, 3, 2, 2)  # zero to nineteen, as CMUdict has them
-_TENS = (0, 1, 2, 2, 2, 2, 2, 3, 2, 2)
 _MARKS, _PAUSES = frozenset(".!?…"), frozenset(",;:–—-")
 _APOSTROPHES = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "`": "'", "′": "'"})
 
@@ -61,9 +58,43 @@ def norm_of(text: str) -> str:
         return lowered
     match = _CORE.search(lowered.translate(_APOSTROPHES))
     if match is None:
-        return "and" if text == "&" else ""
+        return _voice(current_language()).ampersand if text == "&" else ""
     core = match[0].rstrip("_")
     return core if core == match[0] else norm_of(core)  # what the underscores hid may be punctuation again
+
+
+@dataclass(frozen=True, slots=True)
+class _Voice:
+    """How one language is spoken, from its ``speech.yaml``; number words of twenty and under, and misheard ones."""
+
+    vowels: re.Pattern[str]
+    silent: re.Pattern[str] | None
+    syllabic: re.Pattern[str] | None
+    ones: tuple[int, ...]
+    tens: tuple[int, ...]
+    hundred: int
+    joiner: int
+    ampersand: str
+    numbers: Mapping[str, int]
+    misheard: Mapping[str, int]
+
+
+@cache
+def _voice(code: str) -> _Voice:
+    language = load_language(code)
+    data, numbers = language.read("speech"), language.numbers
+    return _Voice(
+        vowels=re.compile(data["vowels"]),
+        silent=re.compile(data["silent"]) if data.get("silent") else None,
+        syllabic=re.compile(data["syllabic"]) if data.get("syllabic") else None,
+        ones=tuple(map(int, data["ones"])),
+        tens=tuple(map(int, data["tens"])),
+        hundred=int(data["hundred"]),
+        joiner=int(data["joiner"]),
+        ampersand=data["ampersand"],
+        numbers={word: value for word, value in numbers.counted.items() if value <= 20},
+        misheard=dict(numbers.misheard),
+    )
 
 
 def syllables_of(norm: str) -> int:
@@ -72,46 +103,46 @@ def syllables_of(norm: str) -> int:
     >>> [syllables_of(word) for word in ("three", "seven", "exhale", "push-ups", "45", "1:30")]
     [1, 2, 2, 2, 3, 3]
     """
-    return max(1, sum(_piece(piece) for piece in _PIECES.findall(norm)))
+    voice = _voice(current_language())
+    return max(1, sum(_piece(piece, voice) for piece in _PIECES.findall(norm)))
 
 
-def _piece(piece: str) -> int:
+def _piece(piece: str, voice: _Voice) -> int:
     if piece.isascii() and piece.isdigit():
-        return _number_syllables(int(piece)) if len(piece) <= 3 else 2 * len(piece)
-    groups = len(_VOWELS.findall(piece))
-    if groups > 1 and _SILENT.search(piece):
+        return _number_syllables(int(piece), voice) if len(piece) <= 3 else 2 * len(piece)
+    groups = len(voice.vowels.findall(piece))
+    if groups > 1 and voice.silent and voice.silent.search(piece):
         groups -= 1
-    return groups + (1 if _SYLLABIC.search(piece) else 0)
+    return groups + (1 if voice.syllabic and voice.syllabic.search(piece) else 0)
 
 
-def _number_syllables(value: int) -> int:
+def _number_syllables(value: int, voice: _Voice) -> int:
     if value < 20:
-        return _ONES[value]
+        return voice.ones[value]
     if value < 100:
-        return _TENS[value // 10] + (_ONES[value % 10] if value % 10 else 0)
+        return voice.tens[value // 10] + (voice.ones[value % 10] if value % 10 else 0)
     rest = value % 100
-    return _ONES[value // 100] + 2 + (1 + _number_syllables(rest) if rest else 0)
+    more = voice.joiner + _number_syllables(rest, voice) if rest else 0
+    return voice.ones[value // 100] + voice.hundred + more
+
+
+def spoken(text: str) -> Spoken:
+    """Return what a word, as printed, says about how it is spoken. Cached: a class repeats its words."""
+    return _spoken(text, current_language())
 
 
 @lru_cache(maxsize=65536)
-def spoken(text: str) -> Spoken:
-    """Return what a word, as printed, says about how it is spoken. Cached: a class repeats its words."""
+def _spoken(text: str, code: str) -> Spoken:
+    voice = _voice(code)
     norm = norm_of(text)
     syllables = syllables_of(norm)
-    letters = sum(3 * _piece(piece) if piece.isdigit() else len(piece) for piece in _PIECES.findall(norm))
+    letters = sum(3 * _piece(piece, voice) if piece.isdigit() else len(piece) for piece in _PIECES.findall(norm))
     length = SYLLABLE_S * syllables + LETTER_S * letters
     tail = text.rstrip(_CLOSERS)[-1:]
     stop = NO_STOP
     if not tail.isalnum():
         stop = SENTENCE_END if tail in _MARKS else COMMA if tail in _PAUSES else NO_STOP
-    values, misheard = _numbers()
-    number = int(norm) if norm.isascii() and norm.isdigit() and len(norm) < 3 else values.get(norm, NOT_A_NUMBER)
-    return Spoken(norm, syllables, max(length, 0.1), stop, number, misheard.get(norm, NOT_A_NUMBER))
-
-
-@lru_cache(maxsize=1)
-def _numbers() -> tuple[dict[str, int], dict[str, int]]:
-    """Return number words of twenty and under, and words that are misheard numbers."""
-    numbers = load_language().numbers
-    values = {word: value for word, value in numbers.values.items() if value <= 20 and word not in ("a", "an")}
-    return values, dict(numbers.misheard)
+    plain = fold(norm)
+    number = int(norm) if norm.isascii() and norm.isdigit() and len(norm) < 3 else voice.numbers.get(plain)
+    maybe = voice.misheard.get(plain, NOT_A_NUMBER)
+    return Spoken(norm, syllables, max(length, 0.1), stop, NOT_A_NUMBER if number is None else number, maybe)
