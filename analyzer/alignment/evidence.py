@@ -79,9 +79,9 @@ class Weights:
     rest_talk_inside: float = -0.5
     """Relief, water or goodbye inside work."""
     demo_inside: float = -0.7
-    start_bare: float = -1.1
+    start_bare: float = -1.6
     """A start without any mark: most have a count, a start word or a pause. What is marked earns it back."""
-    end_bare: float = -1.0
+    end_bare: float = -1.6
     """The same for ends: without it, intervals that are not there would fit anywhere. (Stamps have paid already: an
     edge laid out over its possible times costs as much.)"""
     start_unsaid: float = -1.8
