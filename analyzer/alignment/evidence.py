@@ -214,9 +214,10 @@ def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: W
             near = np.where(at.time_s[where] > m.at_s, near, 0.0)
             _raise_to(preview, where, w.preview_before_end * m.score * near)
     inside, gap_inside = _stretch_sums(at, events, w)
+    told_end = np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview)
     return Shared(
         start=base + heard * w.start_bare + w.count_starts * lands + call_start + sig_start + pause,
-        end=base + heard * w.end_bare + w.count_ends * lands + call_end + np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview),
+        end=base + heard * w.end_bare + w.count_ends * lands + call_end + told_end,
         inside=inside,
         gap_inside=gap_inside,
         lands=w.count_starts * lands,
