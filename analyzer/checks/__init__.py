@@ -23,9 +23,12 @@ from analyzer.checks.finding import with_ids
 from analyzer.checks.intervals import INTERVAL_LONG, INTERVAL_SHORT
 from analyzer.checks.lengths import BLOCK_LONG, BLOCK_SHORT, CLASS_LONG, CLASS_SHORT
 from analyzer.checks.metadata import Check, Parameter
+from analyzer.checks.misheard import CAPTION_MISHEARD
 from analyzer.checks.names import NAME_MISSING
 from analyzer.checks.options import EASIER_LATE, EASIER_MISSING, HARDER_MISSING
+from analyzer.checks.overused import PHRASE_OVERUSED
 from analyzer.checks.pace import CAPTION_FAST, PACE_FAST
+from analyzer.checks.phrases import PHRASE_BANNED, PHRASE_REQUIRED
 from analyzer.checks.previews import PREVIEW_MISSING, PREVIEW_WRONG
 from analyzer.checks.promises import PROMISE_BROKEN
 from analyzer.checks.rests import REST_LONG, REST_SHORT
@@ -71,6 +74,10 @@ CHECKS: tuple[Check, ...] = (
     WATER_MISSING,
     SAFETY_MISSING,
     PACE_FAST,
+    PHRASE_OVERUSED,
+    PHRASE_BANNED,
+    PHRASE_REQUIRED,
+    CAPTION_MISHEARD,
     CAPTION_ORDER,
     CAPTION_OVERLAP,
     CAPTION_FAST,

@@ -17,7 +17,8 @@ EXPECTED = {
     "count-pace", "count-late", "count-missing", "time-call-off", "promise-broken", "cue-missing", "side-missing",
     "side-uneven", "side-wrong", "easier-missing", "easier-late", "harder-missing", "silence-long", "caption-order",
     "caption-overlap", "caption-fast", "pace-fast", "name-missing", "breath-missing", "water-missing",
-    "safety-missing", "preview-missing", "preview-wrong",
+    "safety-missing", "preview-missing", "preview-wrong", "phrase-overused", "phrase-banned",
+    "phrase-required", "caption-misheard",
 }  # fmt: skip
 
 
@@ -45,6 +46,9 @@ def test_metadata_is_complete(check):
         assert parameter.low <= parameter.default <= parameter.high
         assert parameter.source == COMMON_PRACTICE or "Ofcom" in parameter.source
         assert parameter.meaning
+        assert parameter.unit
+    assert check.source == COMMON_PRACTICE
+    assert not check.varies or check.parameters or check.phrases
 
 
 def test_only_two_checks_are_off_by_default():
