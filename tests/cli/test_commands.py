@@ -77,7 +77,11 @@ def test_demo(run, tmp_path):
 def test_checks_lists_every_check(run):
     code, out, _ = run("checks")
     assert code == 0
-    assert [line.split()[0] for line in out.splitlines()] == [check.id for check in CHECKS]
+    rows = [line.split() for line in out.splitlines()]
+    assert sorted(row[0] for row in rows) == sorted(check.id for check in CHECKS)
+    ranks = [("high", "medium", "low").index(row[1].strip(",")) for row in rows]
+    assert ranks == sorted(ranks)
+    assert ["count-missing", "low,", "off"] in [row[:3] for row in rows]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
@@ -91,6 +95,45 @@ def test_explain_says_what_and_how_to_fix(run, check):
     for parameter in check.parameters:
         assert f"{parameter.name} = {parameter.default:g}" in told
     assert max(map(len, out.splitlines()[1:]), default=0) <= 80
+
+
+RULES = """name: Studio Nine
+checks:
+  interval-long: {limit_s: 4, by_kind: {cool-down: 12}, by_effort: {easy: 9}, severity: high}
+  silence-long: {on: false}
+  phrase-required: {phrases: [drink when you like], by_kind: {main: [soft knees]}}
+"""
+
+
+def test_explain_and_checks_show_what_holds_in_the_house(run, tmp_path):
+    rules = tmp_path / "house.yaml"
+    rules.write_text(RULES)
+    code, out, _ = run("explain", "interval-long", "--rules", rules)
+    told = " ".join(out.split())
+    assert code == 0
+    assert "(high severity)" in told
+    assert "Limits, as Studio Nine has them" in told
+    assert "limit_s = 4 s (0 to 600 allowed, 5 by default)" in told
+    assert "limit_s = 12 s where the kind is cool-down." in told
+    assert "limit_s = 9 s where the effort is easy." in told
+    assert "Source of the check Common practice, no source." in told
+    assert "(low severity, off)" in run("explain", "silence-long", "--rules", rules)[1]
+    told = " ".join(run("explain", "phrase-required", "--rules", rules)[1].split())
+    assert "phrases: drink when you like (each must be said once in the class)." in told
+    assert "phrases in main: soft knees." in told
+    code, out, _ = run("checks", "--rules", rules)
+    rows = {line.split()[0]: line.split()[1:3] for line in out.splitlines()}
+    assert rows["interval-long"][0] == "high"
+    assert rows["silence-long"] == ["low,", "off"]
+
+
+def test_explain_names_mistakes_in_house_rules(run, tmp_path):
+    rules = tmp_path / "house.yaml"
+    rules.write_text("checks:\n  interval-long: {limit_s: wide}\n  rest-lung: {}\n")
+    code, out, err = run("explain", "interval-long", "--rules", rules)
+    assert (code, out, len(err)) == (2, "", 1)
+    assert "2 mistakes: line 2, checks.interval-long.limit_s: 'wide'; a number from 0 to 600 s is allowed" in err[0]
+    assert "line 3, checks.rest-lung" in err[0]
 
 
 def test_plan_check_and_schedule(run, sample, tmp_path):
