@@ -22,16 +22,16 @@ START, END = -1, -2
 
 # What straying costs, in nats (common practice, no source; set in 2026-11). A cost is about the log odds that a class
 # does this at a given place: one move in a hundred and fifty left out, one round in four hundred lost, and so on.
-COST_MISSING = 4.5
+COST_MISSING = 5.5
 COST_LOST_ROUND = 6.0
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
 COST_EARLIER_ROUND = 0.6  # of like rounds, call the last one lost: those that are there came one after the other
 COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
-COST_SWAP = 5.5
+COST_SWAP = 6.0
 COST_BLOCKS = 6.0
 COST_SIDES = 0.7
 COST_ONE_SIDE = 4.0  # an ``each`` move worked on one side only
-COST_EXTRA = 8.0
+COST_EXTRA = 8.5
 HEARD_SCORE = 0.6  # names heard worse than this do not make an exchange possible
 MAX_SKIP = 24
 
