@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
 from analyzer.checks.hearing import hears_clearly
+from analyzer.checks.hints import hint_words
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.places import BlockSpan, Worked, block_spans, worked_intervals
 from analyzer.model.audit import Finding
 from analyzer.model.clock import clock
 from analyzer.model.events import CueSaid, Signal
 
+QUOTED = 4  # words quoted on either side
 Said = CueSaid | Signal
 LOST = " Much is misheard in the transcript, so it may be lost there; a listen would settle it."
 
@@ -24,6 +28,18 @@ def _may_be_lost(context: CheckContext) -> bool:
     return bool(context.events.mentions) and not hears_clearly(context.events)
 
 
+def _hint(context: CheckContext, group: str, low_s: float, high_s: float) -> str:
+    """Return a sentence that quotes a word which may be part of what is missing; "" where there is none."""
+    words = context.transcript.words
+    first, stop = (int(n) for n in np.searchsorted(words.start_s, [low_s, high_s]))
+    telling = hint_words(group)
+    at = next((n for n in range(first, stop) if words.norm[n] in telling), None)
+    if at is None:
+        return ""
+    quoted = words.phrase(max(first, at - QUOTED), min(stop - 1, at + QUOTED))
+    return f" \u201c{quoted}\u201d at {clock(float(words.start_s[at]))} may stand for it; listen there."
+
+
 def breathless_blocks(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding for every worked block, long enough, in which nothing is said of breathing."""
     said = _said(context, "breath")
@@ -34,8 +50,9 @@ def breathless_blocks(context: CheckContext) -> tuple[Finding, ...]:
             continue
         near_by = any(_within(span, s, 2.0) for s in said)
         place = Place(context.plan.blocks[span.block].name)
-        tail = " One said close to its ends may belong to it; finer times would settle it." if near_by else LOST
-        sure = not near_by and not _may_be_lost(context) and not any(m.unsure for m in span.members)
+        hint = _hint(context, "breath", span.opens_s, span.closes_s)
+        tail = " One said close to its ends may belong to it; finer times would settle it." if near_by else hint or LOST
+        sure = not (near_by or hint or _may_be_lost(context) or any(m.unsure for m in span.members))
         out.append(
             build(
                 context,
@@ -63,13 +80,14 @@ def no_water(context: CheckContext) -> tuple[Finding, ...]:
     length = context.transcript.duration_s
     if length <= limit or not worked_intervals(context) or _said(context, "water"):
         return ()
-    sure = not _may_be_lost(context)
+    hint = _hint(context, "water", 0.0, length)
+    sure = not (hint or _may_be_lost(context))
     return (
         build(
             context,
             "water-missing",
             Place(),
-            f"The class runs {clock(length)} and never offers a drink.{'' if sure else LOST}",
+            f"The class runs {clock(length)} and never offers a drink.{'' if sure else hint or LOST}",
             "Say or show a water break in a rest, best between two blocks.",
             verdict="fail" if sure else "unclear",
             at_s=0.0,
@@ -88,13 +106,14 @@ def no_caution(context: CheckContext) -> tuple[Finding, ...]:
     if before:
         return ()
     place = Place.of(hard.interval)
-    sure = not hard.unsure and not _may_be_lost(context)
+    hint = _hint(context, "safety", 0.0, hard.start_s)
+    sure = not (hint or hard.unsure or _may_be_lost(context))
     return (
         build(
             context,
             "safety-missing",
             place,
-            f"{place} is the first hard move, and no word of caution comes before it.{'' if sure else LOST}",
+            f"{place} is the first hard move, and no word of caution comes before it.{'' if sure else hint or LOST}",
             "Say before it when to stop, ease off or ask a doctor; or show a line at the start.",
             verdict="fail" if sure else "unclear",
             at_s=hard.start_s,

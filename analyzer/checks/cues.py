@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
+from analyzer.checks.hearing import hears_clearly
 from analyzer.checks.metadata import Check
+from analyzer.checks.phrase_search import sounds_within
 from analyzer.checks.places import BlockSpan, Worked, block_spans, near, worked_intervals
 from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import CueSaid, MoveRef
 from analyzer.model.plan import Move
 
+ALIKE = 0.72  # our judgement: in a misheard transcript, words that sound this much like a cue may be it
 SAID_FROM = 0.7  # our judgement: a cue of a lower score may have been said; see the spotter of cues
 
 
@@ -24,6 +29,7 @@ def missing_cues(context: CheckContext) -> tuple[Finding, ...]:
     for event in context.events.cues:
         if event.kind == "must-say":
             said.setdefault((event.move, event.cue), []).append(event)
+    misheard = bool(context.events.mentions) and not hears_clearly(context.events)
     out = []
     for span in block_spans(context):
         block = context.plan.blocks[span.block]
@@ -32,7 +38,9 @@ def missing_cues(context: CheckContext) -> tuple[Finding, ...]:
             heard = {cue: said.get(((span.block, number), cue), []) for cue in move.cues}
             missing = [cue for cue in move.cues if not _inside(span, heard[cue])]
             if own and missing:
-                perhaps = [event for cue in missing for event in _partly(context, span, own, heard[cue])]
+                perhaps = [_as_evidence(e) for cue in missing for e in _partly(context, span, own, heard[cue])]
+                if not perhaps and misheard:
+                    perhaps = [hit for cue in missing for hit in _alike(context, span, own, cue)]
                 out.append(_finding(context, block.name, move, missing, own[0], perhaps))
     return tuple(out)
 
@@ -45,17 +53,39 @@ def _inside(span: BlockSpan, said: list[CueSaid]) -> bool:
 
 def _partly(context: CheckContext, span: BlockSpan, own: list[Worked], said: list[CueSaid]) -> list[CueSaid]:
     """Return what may be a cue of a move, likeliest first: in the demo, in the gap before the move or in its work."""
+    windows = _windows(context, span, own)
+    near_by = [c for c in said if any(a - c.u_s <= c.at_s <= b + c.u_s for a, b in windows)]
+    return sorted(near_by, key=lambda c: -c.score)
+
+
+def _windows(context: CheckContext, span: BlockSpan, own: list[Worked]) -> list[tuple[float, float]]:
     rows = worked_intervals(context)
     windows = [(span.opens_s, span.start_s)]
     for row in own:
         before = max((r.end_s for r in near(rows, row.start_s) if r.end_s <= row.start_s), default=0.0)
         windows.append((before, row.end_s))
-    near_by = [c for c in said if any(a - c.u_s <= c.at_s <= b + c.u_s for a, b in windows)]
-    return sorted(near_by, key=lambda c: -c.score)
+    return windows
+
+
+def _alike(context: CheckContext, span: BlockSpan, own: list[Worked], cue: str) -> list[Evidence]:
+    """Return the words that sound most like a cue, where it may have been said."""
+    words = context.transcript.words
+    out = []
+    for window in _windows(context, span, own):
+        first, stop = (int(n) for n in np.searchsorted(words.start_s, window))
+        found = sounds_within(words.norm[first:stop], cue, ALIKE)
+        if found is not None:
+            at = first + found[0]
+            out.append(Evidence(float(words.start_s[at]), words.phrase(at, first + found[1])))
+    return out
+
+
+def _as_evidence(cue: CueSaid) -> Evidence:
+    return Evidence(cue.at_s, cue.text)
 
 
 def _finding(
-    context: CheckContext, block: str, move: Move, missing: list[str], first: Worked, perhaps: list[CueSaid]
+    context: CheckContext, block: str, move: Move, missing: list[str], first: Worked, perhaps: list[Evidence]
 ) -> Finding:
     cues = ", ".join(f"\u201c{cue}\u201d" for cue in missing)
     tail = ""
@@ -74,7 +104,7 @@ def _finding(
         measured=float(len(move.cues) - len(missing)),
         expected=float(len(move.cues)),
         unit="cues",
-        evidence=tuple(Evidence(c.at_s, c.text) for c in perhaps[:1]) or None,
+        evidence=tuple(perhaps[:1]) or None,
     )
 
 

