@@ -8,8 +8,10 @@ from typing import TypeVar
 
 from analyzer.alignment import align
 from analyzer.checks import CheckContext, gather_facts, limits_used, read_rules, run_checks
-from analyzer.language import load_language
+from analyzer.language import DEFAULT, load_language, speaking
+from analyzer.language.detect import AUTO, check_language, language_of
 from analyzer.model.audit import Audit
+from analyzer.model.transcript import Transcript
 from analyzer.plans import make_schedule, read_plan
 from analyzer.reports import write_folder
 from analyzer.reports.steps import step_bytes
@@ -24,7 +26,7 @@ def audit_recording(
     plan: Path,
     rules: Path | None = None,
     *,
-    language: str = "en",
+    language: str = AUTO,
     keep_steps: Path | None = None,
 ) -> Audit:
     """Return what the transcript in ``recording`` says about how the class in ``plan`` was delivered.
@@ -32,28 +34,43 @@ def audit_recording(
     Parameters
     ----------
     rules : house rules that replace the built-in limits; None keeps those.
-    language : code of the phrase data to listen with.
+    language : code of the phrase data to listen with; "auto" lets the words tell, English where they don't.
     keep_steps : folder that gets what left each room as JSON, written as it leaves, so that the steps before a
         failure are there too.
 
     Raises
     ------
     AnalyzerError
-        When a file cannot be used (all readers name the file and the place), when plan and recording do not belong
-        together, or when a step cannot be written.
+        When there is no such language, when a file cannot be used (all readers name the file and the place), when plan
+        and recording do not belong together, or when a step cannot be written.
     """
+    asked = check_language(language)
     kept = _Keeper(keep_steps)
     house_rules = read_rules(rules)
     class_plan = kept("1-plan", read_plan(plan))
-    transcript = kept("2-transcript", read_transcript(recording))
-    schedule = kept("3-schedule", make_schedule(class_plan))
-    events = kept("4-events", spot(transcript, class_plan, load_language(language)))
-    alignment = kept("5-alignment", align(transcript, class_plan, schedule, events))
-    context = CheckContext(transcript, class_plan, schedule, events, alignment, house_rules)
-    facts = kept("6-facts", gather_facts(context))
-    findings = kept("7-findings", run_checks(replace(context, facts=facts)))
+    read, code = _read_in(asked, recording)
+    transcript = kept("2-transcript", read)
+    with speaking(code):
+        schedule = kept("3-schedule", make_schedule(class_plan))
+        events = kept("4-events", spot(transcript, class_plan, load_language(code)))
+        alignment = kept("5-alignment", align(transcript, class_plan, schedule, events))
+        context = CheckContext(transcript, class_plan, schedule, events, alignment, house_rules)
+        facts = kept("6-facts", gather_facts(context))
+        findings = kept("7-findings", run_checks(replace(context, facts=facts)))
     limits = limits_used(house_rules)
     return Audit(transcript, class_plan, schedule, events, alignment, facts, findings, limits)
+
+
+def _read_in(asked: str, recording: Path) -> tuple[Transcript, str]:
+    """Return the transcript and the language it is in; read again when that is not the one it was first timed for."""
+    code = DEFAULT if asked == AUTO else asked
+    with speaking(code):
+        transcript = read_transcript(recording)
+    found = language_of(transcript.words.norm) if asked == AUTO else code
+    if found != code:
+        with speaking(found):
+            transcript = read_transcript(recording)
+    return transcript, found
 
 
 class _Keeper:

@@ -33,6 +33,9 @@ def audit(
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the report; made when missing.")] = None,
     rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
     only: Annotated[str, typer.Option("--only", help="Kinds to write: json, csv, html, figures; commas between.")] = "",
+    language: Annotated[
+        str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
+    ] = "auto",
     fail_on: Annotated[
         FailOn, typer.Option("--fail-on", help="Exit 1 from this severity on; what is unclear or waived never counts.")
     ] = FailOn.high,
@@ -52,7 +55,7 @@ def audit(
     _refuse_file(out)
     from analyzer.audit import audit_recording
 
-    result = audit_recording(recording, plan, rules, keep_steps=keep_steps)
+    result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
     shown = _write(result, out, kinds, (recording, plan))
     if json:
         _write_json(result, json, (recording, plan))

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from analyzer.language import Language
+from analyzer.language import Language, speaking
 from analyzer.model.events import Event, Events
 from analyzer.model.plan import Plan
 from analyzer.model.transcript import Transcript
@@ -47,9 +47,10 @@ def spot(transcript: Transcript, plan: Plan, language: Language) -> Events:
 
     ``plan`` may have no blocks; then nothing is matched against it.
     """
-    context = SpotContext.of(transcript, plan, language)
-    found: dict[str, Any] = {
-        field: tuple(sorted(spotter(context), key=lambda event: (event.at_s, event.first)))
-        for field, spotter in SPOTTERS
-    }
+    with speaking(language.code):
+        context = SpotContext.of(transcript, plan, language)
+        found: dict[str, Any] = {
+            field: tuple(sorted(spotter(context), key=lambda event: (event.at_s, event.first)))
+            for field, spotter in SPOTTERS
+        }
     return Events(**found)

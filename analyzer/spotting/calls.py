@@ -34,6 +34,8 @@ CLASS_TALK_S = 150.0
 """A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
 ANNOUNCED_S = 30.0
 """Work is announced in lengths from here on (common practice, no source)."""
+ALIKE_GROUP = "half alike"
+"""Beginning of the name of a group whose last word is the one that has to follow, misheard."""
 GROUPS = (
     "left sure",
     "left 60",
@@ -44,7 +46,7 @@ GROUPS = (
     "left clause",
     "half",
     "half clause",
-    "half alike way",
+    ALIKE_GROUP,
 )
 ALIKE = 0.6
 """Least likeness by sound of a misheard word whose place in the sentence leaves little else. Our judgement."""
@@ -57,9 +59,15 @@ def spot_calls(context: SpotContext) -> tuple[TimeCall, ...]:
     by_group: dict[str, list[Match]] = {name: [] for name in phrases.groups}
     for match in matches:
         by_group[match.group].append(match)
-    kept = [m for m in matches if m.group in GROUPS and _stands(m, by_group, context)]
+    kept = [m for m in matches if _rank(m.group) < len(GROUPS) and _stands(m, by_group, context)]
     calls = [_call(m, by_group, context) for m in _one_reading(kept)]
     return tuple(_merge(_correct(calls, by_group, context)))
+
+
+def _rank(group: str) -> int:
+    """Place of a group among ``GROUPS``; their number for one that holds no calls."""
+    name = ALIKE_GROUP if group.startswith(ALIKE_GROUP) else group
+    return GROUPS.index(name) if name in GROUPS else len(GROUPS)
 
 
 def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext) -> bool:
@@ -136,7 +144,7 @@ def _around(match: Match, others: Sequence[Match]) -> list[Match]:
 def _one_reading(matches: Iterable[Match]) -> list[Match]:
     """Of overlapping readings of one number keep the one that reaches furthest; half competes with half alone."""
     chosen: list[Match] = []
-    for match in sorted(matches, key=lambda m: (m.start, GROUPS.index(m.group))):
+    for match in sorted(matches, key=lambda m: (m.start, _rank(m.group))):
         rival = chosen[-1] if chosen else None
         if (
             rival is None
@@ -153,7 +161,7 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
     kind: Kind = "half" if match.group.startswith("half") else "left" if match.group.startswith("left") else "gone"
     detail = match.group.rpartition(" ")[2]
     seconds = None if kind == "half" else float(detail) if detail.isdigit() else match.number
-    last = match.last + match.group.startswith("half alike")
+    last = match.last + match.group.startswith(ALIKE_GROUP)
     near = starting_in(by_group["loose"], match.first - 2, match.last + 2)
     loose = any(_same_sentence(context, match, m) for m in near)
     return TimeCall(
