@@ -12,16 +12,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Lags, Marks, Priors, assemble, gather_marks, work_reach_s
+from analyzer.alignment.assemble import Lags, Marks, Priors, Windows, assemble, gather_marks, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
-from analyzer.alignment.decode import NEG, Posterior, Problem, Step, best_path, posterior
+from analyzer.alignment.decode import Posterior, Problem, Step, best_path, posterior
 from analyzer.alignment.graph import Graph, build_graph, heard_times
 from analyzer.alignment.priors import GAP, WORK, reweigh
 from analyzer.model.audit import Alignment, Interval
 from analyzer.model.errors import MismatchError
 from analyzer.model.events import Events, MoveRef
 from analyzer.model.plan import Plan, PlannedInterval, Schedule
-from analyzer.model.transcript import Floats, Ints, Transcript
+from analyzer.model.transcript import Floats, Transcript
 
 MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcript a small part of it
 MAX_OUTER_SHARE = 0.3  # of the plan's work, missing before the first and after the last interval found
@@ -32,7 +32,7 @@ NEAR_S = 2.5  # posterior mass this close to the best boundary is the same bound
 SPREAD_S = 12.0  # mass within this reach counts into its uncertainty
 RULED_OUT = 1e-3  # posterior of a node, under loose priors, below which it is left out
 UNLIKELY = 5e-4  # the same for a node's start or end at one candidate
-NEAR_ANCHOR_S = 4.0  # candidates this close to a likely anchor stay in play
+NEAR_ANCHOR_S = 4.0  # candidates this close to a likely one stay in play
 DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
 
 
@@ -63,17 +63,17 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
     marks = gather_marks(transcript, schedule, events, at, graph, longest)
     anchors = at.anchors()
-    rough = marks.only(np.arange(len(graph.nodes)), anchors)
+    rough = marks.at_candidates(anchors)
     few = at.only(anchors)
     sketch = assemble(few, Lags.of(few, graph), graph, schedule, rough, Priors().looser(), transcript.duration_s)
     wide = posterior(sketch, lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
-    at, graph, marks = _focused(at, anchors, graph, marks, wide)
+    graph, marks, windows = _focused(at, few, graph, marks, wide)
     lags = Lags.of(at, graph)
-    first = _solve(at, lags, graph, schedule, marks, Priors().looser(), transcript.duration_s)
+    first = _solve(at, lags, graph, schedule, marks, Priors().looser(), transcript.duration_s, windows)
     using = _adapted(first, schedule)
-    solved = _solve(at, lags, graph, schedule, marks, using, transcript.duration_s)
+    solved = _solve(at, lags, graph, schedule, marks, using, transcript.duration_s, windows)
     if not solved.steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
@@ -147,37 +147,44 @@ def _require_names(transcript: Transcript, plan: Plan, events: Events) -> None:
 
 
 def _focused(
-    at: Candidates, anchors: Ints, graph: Graph, marks: Marks, wide: Posterior
-) -> tuple[Candidates, Graph, Marks]:
-    """Leave out the nodes and candidates that even loose priors all but rule out: the later passes get small.
+    at: Candidates, few: Candidates, graph: Graph, marks: Marks, wide: Posterior
+) -> tuple[Graph, Marks, Windows]:
+    """Leave out the nodes that even loose priors all but rule out, and narrow where the others may start and end.
 
-    ``wide`` is the posterior over the ``anchors`` alone; candidates near a likely anchor stay.
+    ``wide`` is the posterior over the ``few`` candidates alone; what is near a likely one of them stays.
     """
     keep = [k for k, (_, values) in enumerate(wide.start) if values.sum() >= RULED_OUT]
-    chance = np.zeros((2, len(keep), len(anchors)))
-    for part, spans in zip(chance, (wide.start, wide.end), strict=True):
-        for row, k in zip(part, keep, strict=True):
-            low, values = spans[k]
-            row[low : low + len(values)] = values
-    likely = np.concatenate([np.zeros((2, len(keep), 1)), np.cumsum(chance >= UNLIKELY, axis=2)], axis=2)
-    reach = NEAR_ANCHOR_S + float(np.median(at.u_s)) + np.where(at.log_p < at.log_p.max(), 2.0, 0.0)
-    first = np.searchsorted(at.time_s[anchors], at.time_s - reach)
-    last = np.searchsorted(at.time_s[anchors], at.time_s + reach)
-    near = likely[:, :, last] > likely[:, :, first]
-    live = np.flatnonzero(near.any(axis=(0, 1)))
-    kept = marks.only(np.array(keep), live)
-    start, end = (np.where(n[:, live], m, NEG) for n, m in zip(near, (kept.start, kept.end), strict=True))
+    reach = NEAR_ANCHOR_S + float(np.median(at.u_s)) + (2.0 if len(few) < len(set(at.edge.tolist())) else 0.0)
+    windows = Windows(*(tuple(_window(at, few, spans[k], reach) for k in keep) for spans in (wide.start, wide.end)))
     passed: dict[int | None, float] = {}
-    for k, part in zip(keep, chance[0], strict=True):
-        passed[graph.nodes[k].planned] = passed.get(graph.nodes[k].planned, 0.0) + float(part.sum())
+    for k in keep:
+        planned = graph.nodes[k].planned
+        passed[planned] = passed.get(planned, 0.0) + float(wide.start[k][1].sum())
     certain = {p for p, mass in passed.items() if p is not None and mass > 1.0 - RULED_OUT}
-    return at.only(live), graph.only(keep).without_skips_over(certain), replace(kept, start=start, end=end)
+    return graph.only(keep).without_skips_over(certain), marks.of_nodes(keep), windows
+
+
+def _window(at: Candidates, few: Candidates, chance: tuple[int, Floats], reach_s: float) -> tuple[int, int]:
+    """Return the candidates from the first to the last that is near a likely one of the ``few``."""
+    low, values = chance
+    likely = np.flatnonzero(values >= UNLIKELY)
+    if not len(likely):
+        return 0, 0
+    first, last = few.time_s[low + likely[0]] - reach_s, few.time_s[low + likely[-1]] + reach_s
+    return int(np.searchsorted(at.time_s, first)), int(np.searchsorted(at.time_s, last, side="right"))
 
 
 def _solve(
-    at: Candidates, lags: Lags, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
+    at: Candidates,
+    lags: Lags,
+    graph: Graph,
+    schedule: Schedule,
+    marks: Marks,
+    using: Priors,
+    duration_s: float,
+    windows: Windows,
 ) -> _Solved:
-    problem = assemble(at, lags, graph, schedule, marks, using, duration_s)
+    problem = assemble(at, lags, graph, schedule, marks, using, duration_s, windows)
     steps, score = best_path(problem)
     return _Solved(at, graph, problem, steps, score)
 

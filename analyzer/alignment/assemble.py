@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from analyzer.alignment.candidates import Candidates
 from analyzer.alignment.decode import NEG, Kernel, Problem, band_of
 from analyzer.alignment.evidence import (
     NameEvidence,
+    NamesHeard,
     half_pairs,
     name_evidence,
     names_heard,
@@ -20,8 +22,8 @@ from analyzer.alignment.evidence import (
 )
 from analyzer.alignment.graph import END, START, Arc, Graph
 from analyzer.alignment.priors import LengthPrior
-from analyzer.model.events import Events, MoveRef
-from analyzer.model.plan import Schedule
+from analyzer.model.events import Events, Mention, MoveRef
+from analyzer.model.plan import Schedule, Side
 from analyzer.model.transcript import Bools, Floats, Ints, Transcript
 
 MIN_WORK_S = 4.0
@@ -40,23 +42,39 @@ _EXTRA_FADE = 0.7  # a name counts less for work that the plan does not have
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Marks:
-    """Evidence arrays for every node, shapes (nodes, m); the half-way bonus of pairs, (m, band); the tilt, (m,);
-    what counts alone say, (m,)."""
+    """Evidence arrays for every node, (m,) each, shared by nodes that are alike; the half-way bonus of pairs,
+    (m, band); the tilt, (m,); what counts alone say, (m,)."""
 
-    start: Floats
-    end: Floats
+    start: tuple[Floats, ...]
+    end: tuple[Floats, ...]
     pairs: Floats
     tilt: Floats
     lands: Floats
 
-    def only(self, nodes: Ints, candidates: Ints) -> Marks:
-        """Return the marks of some nodes at some candidates, both as ascending index arrays."""
+    def of_nodes(self, nodes: Sequence[int]) -> Marks:
+        """Return the marks of some nodes, ascending."""
+        return replace(self, start=tuple(self.start[k] for k in nodes), end=tuple(self.end[k] for k in nodes))
+
+    def at_candidates(self, keep: Ints) -> Marks:
+        """Return the marks at some candidates, as an ascending index array."""
         band = self.pairs.shape[1]
-        target = candidates[np.minimum(np.arange(len(candidates))[:, None] + np.arange(band), len(candidates) - 1)]
-        step = target - candidates[:, None]
-        pairs = np.where(step < band, self.pairs[candidates[:, None], np.minimum(step, band - 1)], 0.0)
-        grid = np.ix_(nodes, candidates)
-        return Marks(self.start[grid], self.end[grid], pairs, self.tilt[candidates], self.lands[candidates])
+        target = keep[np.minimum(np.arange(len(keep))[:, None] + np.arange(band), len(keep) - 1)]
+        step = target - keep[:, None]
+        pairs = np.where(step < band, self.pairs[keep[:, None], np.minimum(step, band - 1)], 0.0)
+        cut: dict[int, Floats] = {}
+        for row in (*self.start, *self.end):
+            if id(row) not in cut:
+                cut[id(row)] = row[keep]
+        start, end = (tuple(cut[id(row)] for row in rows) for rows in (self.start, self.end))
+        return Marks(start, end, pairs, self.tilt[keep], self.lands[keep])
+
+
+@dataclass(frozen=True, slots=True)
+class Windows:
+    """The candidates, first to last + 1, that each node may start and end at."""
+
+    start: tuple[tuple[int, int], ...]
+    end: tuple[tuple[int, int], ...]
 
 
 def work_reach_s(length_s: float) -> float:
@@ -75,31 +93,29 @@ def gather_marks(
     """Return what the words say about each node."""
     shared = shared_evidence(at, transcript, events)
     others = names_heard(at, events.mentions)
-    refs: dict[MoveRef, NameEvidence] = {}
-    for iv in schedule.intervals:
-        ref = (iv.block, iv.move)
-        if ref not in refs:
-            refs[ref] = name_evidence(at, events.mentions, ref, others)
-    extra_start = _EXTRA_FADE * np.max([r.start for r in refs.values()], axis=0)
-    extra_inside = _EXTRA_FADE * np.max([r.inside for r in refs.values()], axis=0)
-    rounds = {
-        n.round_opens: round_evidence(at, events.signals, n.round_opens) for n in graph.nodes if n.round_opens
-    }
-    sides = {(n.side, n.second) for n in graph.nodes}
-    side = {key: side_evidence(at, events, key[0], key[1]) for key in sides}
-    start, end = np.empty((len(graph.nodes), len(at))), np.empty((len(graph.nodes), len(at)))
-    for k, node in enumerate(graph.nodes):
-        if node.planned is None:
-            own_start, own_inside = extra_start, extra_inside
-        else:
+    named = _names(schedule, events, at, others)
+    extra = _Named(
+        _EXTRA_FADE * np.max([n.start for n in named.values()], axis=0),
+        _EXTRA_FADE * np.max([n.inside for n in named.values()], axis=0),
+    )
+    sides = {key: side_evidence(at, events, *key) for key in {(n.side, n.second) for n in graph.nodes}}
+    rounds = {n: round_evidence(at, events.signals, n) for n in {n.round_opens for n in graph.nodes} if n}
+    rows: dict[tuple[int, Side | None, bool, int], tuple[Floats, Floats]] = {}
+    marked = []
+    for node in graph.nodes:
+        own = extra
+        if node.planned is not None:
             iv = schedule.intervals[node.planned]
-            own = refs[(iv.block, iv.move)]
-            own_start, own_inside = own.again if node.second else own.start, own.inside
-        inside = shared.inside + own_inside
-        start[k] = shared.start + own_start + side[(node.side, node.second)] + shared.gap_inside - inside
-        if node.round_opens:
-            start[k] += rounds[node.round_opens]
-        end[k] = shared.end + inside - shared.gap_inside
+            name = named[(iv.block, iv.move)]
+            own = _Named(name.again if node.second else name.start, name.inside)
+        key = (id(own.start), node.side, node.second, node.round_opens)
+        if key not in rows:
+            inside = shared.inside + own.inside - shared.gap_inside
+            start = shared.start + own.start + sides[(node.side, node.second)] - inside
+            if node.round_opens:
+                start = start + rounds[node.round_opens]
+            rows[key] = (EVIDENCE_SCALE * start, EVIDENCE_SCALE * (shared.end + inside))
+        marked.append(rows[key])
     band = band_of(at.time_s, longest_s)
     pairs = np.zeros((len(at), band))
 
@@ -111,10 +127,38 @@ def gather_marks(
         pairs[np.broadcast_to(b, bonus.shape)[use], step[use]] += bonus[use]
 
     half_pairs(at, events.calls, add)
-    start, end, pairs = EVIDENCE_SCALE * start, EVIDENCE_SCALE * end, EVIDENCE_SCALE * pairs
     lands = np.sort([c.lands_s for c in events.counts if c.role == "seconds"])
     tilt = EARNED_COUNT * np.searchsorted(lands, at.time_s).astype(np.float64)
-    return Marks(start, end, pairs, tilt, EVIDENCE_SCALE * shared.lands)
+    starts, ends = (tuple(rows) for rows in zip(*marked, strict=True))
+    return Marks(starts, ends, EVIDENCE_SCALE * pairs, tilt, EVIDENCE_SCALE * shared.lands)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Named:
+    """The part of names in a node's evidence."""
+
+    start: Floats
+    inside: Floats
+
+
+def _names(
+    schedule: Schedule, events: Events, at: Candidates, others: NamesHeard
+) -> dict[MoveRef, NameEvidence]:
+    """Return what names say about each planned move; moves that share all their mentions share it."""
+    refs = {(iv.block, iv.move): None for iv in schedule.intervals}
+    heard: dict[MoveRef, list[Mention]] = {ref: [] for ref in refs}
+    for mention in events.mentions:
+        for ref in mention.moves:
+            if ref in heard:
+                heard[ref].append(mention)
+    made: dict[tuple[int, ...], NameEvidence] = {}
+    named = {}
+    for ref, mine in heard.items():
+        key = tuple(id(m) for m in mine)
+        if key not in made:
+            made[key] = name_evidence(at, mine, ref, others)
+        named[ref] = made[key]
+    return named
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,9 +246,19 @@ def _reaches(graph: Graph) -> list[float]:
 
 
 def assemble(
-    at: Candidates, lags: Lags, graph: Graph, schedule: Schedule, marks: Marks, using: Priors, duration_s: float
+    at: Candidates,
+    lags: Lags,
+    graph: Graph,
+    schedule: Schedule,
+    marks: Marks,
+    using: Priors,
+    duration_s: float,
+    windows: Windows | None = None,
 ) -> Problem:
-    """Return the decoding problem under the given priors; ``lags`` are those of ``at`` and ``graph``."""
+    """Return the decoding problem under the given priors; ``lags`` are those of ``at`` and ``graph``.
+
+    ``windows`` are the candidates that each node may start and end at; all of them when left out.
+    """
     lengths, keys, reaches = _lengths(graph), _gap_keys(graph), _reaches(graph)
     # what is left of a word's uncertainty once uncertain edges are laid out is small: its mean square stands for all
     blur = float(np.sqrt(2.0 * np.mean(np.square(at.u_s))))
@@ -232,4 +286,6 @@ def assemble(
         ),
         tilt=marks.tilt + at.time_s * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
         time_s=at.time_s,
+        start_window=windows.start if windows else ((0, len(at)),) * len(graph.nodes),
+        end_window=windows.end if windows else ((0, len(at)),) * len(graph.nodes),
     )

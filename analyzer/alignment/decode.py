@@ -70,14 +70,15 @@ class Kernel:
 class Problem:
     """What is to be decoded. ``arcs`` as (source, target, kernel, cost), sources -1 = START, targets -2 = END.
 
-    ``start``/``end`` shapes (nodes, m): evidence of each node's start and end; ``work[n]`` kernel of node n;
+    ``start[n]``/``end[n]`` shapes (m,): evidence of each node's start and end; ``work[n]`` kernel of node n;
     ``gaps`` kernels by number; ``lead``/``tail`` shapes (leads, m): log prior of starting or ending there, chosen by
     an arc's kernel number when it leaves START or enters END; ``tilt`` (m,): nats a path usually earns by then;
-    ``time_s`` (m,): the candidates' times.
+    ``time_s`` (m,): the candidates' times; ``start_window[n]``/``end_window[n]`` the candidates, first to last + 1,
+    that a node may start or end at.
     """
 
-    start: Floats
-    end: Floats
+    start: Sequence[Floats]
+    end: Sequence[Floats]
     work: tuple[Kernel, ...]
     gaps: tuple[Kernel, ...]
     lead: Floats
@@ -85,6 +86,8 @@ class Problem:
     arcs: tuple[tuple[int, int, int, float], ...]
     tilt: Floats
     time_s: Floats
+    start_window: Sequence[tuple[int, int]]
+    end_window: Sequence[tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +132,13 @@ def _trim(low: int, values: Floats, tilt: Floats) -> Span:
     alive = np.flatnonzero(level > top - BEAM)
     a, b = int(alive[0]), int(alive[-1]) + 1
     return low + a, values[a:b]
+
+
+def _within(span: Span, window: tuple[int, int]) -> Span:
+    """Cut a span to a window of candidates."""
+    low, values = span
+    first, last = max(low, window[0]), min(low + len(values), window[1])
+    return (first, values[first - low : last - low]) if first < last else _EMPTY
 
 
 def _merge(spans: Sequence[tuple[Span, float]]) -> tuple[int, int]:
@@ -203,7 +213,7 @@ def _arc_lists(problem: Problem, leaving: bool) -> list[list[tuple[int, int, int
 
 def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
     """Return the one best path and its score; empty when no path exists."""
-    m = problem.start.shape[1]
+    m = len(problem.time_s)
     into = _arc_lists(problem, leaving=False)
     ends: list[Span] = []
     back_start: list[tuple[int, Ints, Ints]] = []  # low, source node, source candidate
@@ -213,8 +223,10 @@ def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
         at, score = _trim(low, score, problem.tilt)
         kept = slice(at - low, at - low + len(score))
         back_start.append((at, node_from[kept], cand_from[kept]))
-        span, source = _max_pass(problem.work[n], (at, score), m)
-        values = span[1] + problem.end[n, span[0] : span[0] + len(span[1])]
+        whole, source = _max_pass(problem.work[n], (at, score), m)
+        span = _within(whole, problem.end_window[n])
+        source = source[span[0] - whole[0] : span[0] - whole[0] + len(span[1])]
+        values = span[1] + problem.end[n][span[0] : span[0] + len(span[1])]
         cut, values = _trim(span[0], values, problem.tilt)
         back_end.append((cut, source[cut - span[0] : cut - span[0] + len(values)] if len(values) else source[:0]))
         ends.append((cut, values))
@@ -262,7 +274,9 @@ def _best_in(
         score[here] = np.where(better, values, score[here])
         node[here] = np.where(better, who, node[here])
         cand[here] = np.where(better, source, cand[here])
-    return low, score + problem.start[n, low:high], node, cand
+    first, last = max(low, problem.start_window[n][0]), min(high, problem.start_window[n][1])
+    kept = slice(first - low, max(first, last) - low)
+    return first, score[kept] + problem.start[n][first : max(first, last)], node[kept], cand[kept]
 
 
 def _trace(
@@ -291,7 +305,7 @@ def _trace(
 
 def posterior(problem: Problem, lengths: bool = True) -> Posterior:
     """Return the posterior of every node's start and end by forward-backward; without ``lengths`` those stay zero."""
-    m = problem.start.shape[1]
+    m = len(problem.time_s)
     count = len(problem.work)
     starts, ends = _forward(problem, m)
     finals = [
@@ -308,12 +322,12 @@ def posterior(problem: Problem, lengths: bool = True) -> Posterior:
     for n in range(count - 1, -1, -1):
         back = _back_out(problem, out[n], ready, ends[n], m)
         gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
-        with_end = (ends[n][0], back + problem.end[n, ends[n][0] : ends[n][0] + len(back)])
+        with_end = (ends[n][0], back + problem.end[n][ends[n][0] : ends[n][0] + len(back)])
         span = _sum_pass(problem.work[n], _trim(*with_end, -problem.tilt), m, False)
         low, values = starts[n]
         beta = _cut(span, low, len(values))
         gamma_start[n] = (low, np.exp(values + beta - total))
-        ready[n] = _trim(low, beta + problem.start[n, low : low + len(values)], -problem.tilt)
+        ready[n] = _trim(low, beta + problem.start[n][low : low + len(values)], -problem.tilt)
         if lengths and gamma_start[n][1].sum() > HARDLY:
             length[n] = _length_sums(problem, n, starts[n], with_end, total)
     return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
@@ -357,10 +371,11 @@ def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
             parts.append((_sum_pass(problem.gaps[number], merged, m, True), 0.0))
         parts += [((0, problem.lead[a[2]]), a[3]) for a in into[n] if a[0] < 0]
         low, values = _add_logs(parts)
-        start = _trim(low, values + problem.start[n, low : low + len(values)], problem.tilt)
-        span = _sum_pass(problem.work[n], start, m, True)
+        low, values = _within((low, values), problem.start_window[n])
+        start = _trim(low, values + problem.start[n][low : low + len(values)], problem.tilt)
+        span = _within(_sum_pass(problem.work[n], start, m, True), problem.end_window[n])
         starts.append(start)
-        ends.append(_trim(span[0], span[1] + problem.end[n, span[0] : span[0] + len(span[1])], problem.tilt))
+        ends.append(_trim(span[0], span[1] + problem.end[n][span[0] : span[0] + len(span[1])], problem.tilt))
     return starts, ends
 
 

@@ -15,12 +15,12 @@ def weight(kernel: Kernel, source: int, target: int) -> float:
 
 def paths(problem: Problem) -> Iterator[tuple[tuple[Step, ...], float]]:
     """Yield every path from START to END with a finite score, and its score."""
-    m = problem.start.shape[1]
+    m = len(problem.time_s)
 
     def walk(node: int, begin: int, steps: tuple[Step, ...], score: float) -> Iterator[tuple[tuple[Step, ...], float]]:
-        score += float(problem.start[node, begin])
+        score += float(problem.start[node][begin])
         for c in range(begin, m):
-            ended = score + weight(problem.work[node], begin, c) + float(problem.end[node, c])
+            ended = score + weight(problem.work[node], begin, c) + float(problem.end[node][c])
             if not math.isfinite(ended):
                 continue
             grown = (*steps, Step(node, begin, c))

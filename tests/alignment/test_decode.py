@@ -45,6 +45,8 @@ def random_problem(seed: int) -> Problem:
         arcs=tuple(arcs),
         tilt=np.zeros(m),
         time_s=np.arange(m, dtype=float),
+        start_window=((0, m),) * nodes,
+        end_window=((0, m),) * nodes,
     )
 
 
@@ -101,6 +103,7 @@ def test_hand_worked_case() -> None:
     problem = Problem(
         flat, flat, (Kernel(push),) * 2, (Kernel(gap),), np.zeros((1, m)), np.zeros((1, m)),
         ((-1, 0, 0, 0.0), (0, 1, 0, 0.0), (1, -2, 0, 0.0)), np.zeros(m), np.arange(m, dtype=float),
+        ((0, m),) * 2, ((0, m),) * 2,
     )
     steps, score = best_path(problem)
     assert steps == (Step(0, 0, 1), Step(1, 2, 3))
@@ -112,6 +115,8 @@ def test_no_path_gives_an_empty_answer() -> None:
     blocked = Kernel(np.full((m, 2), NEG))
     zero = np.zeros((1, m))
     arcs = ((-1, 0, 0, 0.0), (0, -2, 0, 0.0))
-    steps, score = best_path(Problem(zero, zero, (blocked,), (), zero, zero, arcs, np.zeros(m), np.arange(3.0)))
+    everywhere = ((0, m),)
+    problem = Problem(zero, zero, (blocked,), (), zero, zero, arcs, np.zeros(m), np.arange(3.0), everywhere, everywhere)
+    steps, score = best_path(problem)
     assert steps == ()
     assert score == NEG
