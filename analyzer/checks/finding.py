@@ -124,10 +124,10 @@ def with_ids(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 def seconds(value: float) -> str:
     """Return seconds in whole words of a second: ``50 s``.
 
-    >>> seconds(49.6)
-    '50 s'
+    >>> seconds(49.6), seconds(-0.2)
+    ('50 s', '0 s')
     """
-    return f"{value:.0f} s"
+    return f"{value:.0f} s" if abs(value) >= 0.5 else "0 s"
 
 
 def settled_by(context: CheckContext, judgement: Judgement, margin: float) -> str:

@@ -16,18 +16,19 @@ from analyzer.model.audit import Finding
 def judge_length(row: Worked, planned_s: float, low: float, high: float) -> Judgement:
     """Judge an interval's length minus its planned one (seconds) against ``low`` and ``high``.
 
-    A length that a looser prior does not confirm is ``unclear`` whatever it measures; it is reported when it is also
-    uncertain by more than the limit or leans half-way to it, for then the normal probability says nothing. An
-    interval that may not have been worked here never fails.
+    A length that a looser prior does not confirm is ``unclear`` whatever it measures; it is reported when it leans
+    half-way to the limit, for then the normal probability says nothing: of those that lean nowhere hardly any is
+    really off, and a list of all of them would bury the rest. An interval that may not have been worked here never
+    fails.
     """
     off = row.length_s - planned_s
     judged = doubt(judge(off, row.length_u, low, high), row.unsure)
     if not row.interval.length_doubtful:
         return judged
     limit = min(abs(low), abs(high))
-    if row.length_u > limit or abs(off) > limit / 2:
-        return replace(judged, verdict="unclear", tail=max(judged.tail, LISTED_FROM), vague=False)
-    return replace(judged, verdict="unclear")
+    leans = abs(off) > limit / 2
+    tail = max(judged.tail, LISTED_FROM) if leans else 0.0
+    return replace(judged, verdict="unclear", tail=tail, vague=not leans)
 
 
 def long_intervals(context: CheckContext) -> tuple[Finding, ...]:
@@ -63,8 +64,6 @@ def _slip(context: CheckContext, check: str, row: Worked, judged: Judgement, lim
     message = (
         f"{place} ran {'' if sure else 'about '}{seconds(row.length_s)}; the plan says {seconds(row.plan.work_s)}."
     )
-    if not sure and row.interval.length_doubtful and abs(off) <= limit / 2:
-        message = f"How long {place} ran cannot be told; the plan says {seconds(row.plan.work_s)}."
     if not sure:
         message += " " + _why(context, row, judged, limit)
     fix = "Cut about" if off > 0 else "Record the interval again, or lower the planned work by"

@@ -13,6 +13,9 @@ from analyzer.checks.verdict import doubt, judge
 from analyzer.model.audit import Finding
 
 
+REST_FROM = 0.7  # our judgement: a rest is told as unclear from here on; what hardly leans is hardly ever off
+
+
 def long_rests(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding for every gap that ran longer than planned."""
     return _slips(context, "rest-long")
@@ -39,7 +42,7 @@ def _slip(context: CheckContext, check: str, before: Worked, after: Worked) -> F
     low, high = (-math.inf, limit) if check == "rest-long" else (-limit, math.inf)
     judged = judge(gap - planned, math.hypot(before.end_u, after.start_u), low, high)
     judged = doubt(judged, before.unsure or after.unsure)
-    if not judged.reported:
+    if not judged.reported or (judged.verdict != "fail" and judged.tail < REST_FROM):
         return None
     sure = judged.verdict == "fail"
     place = Place.of(before.interval)
