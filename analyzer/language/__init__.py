@@ -1,7 +1,7 @@
 """What a coach's words mean: phrase data, one folder a language, and what reads it.
 
 Takes a language code. Gives a :class:`Language`: compiled phrases, number words. Never looks at a recording or a
-plan, and holds no phrase in code: those live in ``<code>/*.yaml``.
+plan, and holds no phrase in code: those live in ``<code>/*.yaml``. README.md here tells how to add a language.
 """
 
 from __future__ import annotations
@@ -11,9 +11,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from analyzer.language.current import DEFAULT, current_language, speaking
+from analyzer.language.files import FOLDER, read_yaml
 from analyzer.language.numbers import NumberWords
 from analyzer.language.patterns import Match, PhraseSet, SpokenText, compile_phrases, find, starting_in
 from analyzer.language.spoken import fold
@@ -34,8 +33,6 @@ __all__ = [
     "starting_in",
 ]
 
-_FOLDER = Path(__file__).parent
-
 
 @dataclass(frozen=True)
 class Language:
@@ -47,7 +44,7 @@ class Language:
 
     def read(self, file: str) -> Any:
         """Return the content of ``<file>.yaml`` with every scalar as text ("no", "on" and "5" are words)."""
-        return _read_yaml(self.folder / f"{file}.yaml", "BaseLoader")
+        return read_yaml(self.folder / f"{file}.yaml", "BaseLoader")
 
     def phrases(self, file: str) -> PhraseSet:
         """Return the compiled phrases of ``<file>.yaml``; compiled once a process.
@@ -62,7 +59,7 @@ class Language:
 
 def languages() -> tuple[str, ...]:
     """Codes of the languages shipped, in order."""
-    return tuple(sorted(path.parent.name for path in _FOLDER.glob("*/numbers.yaml")))
+    return tuple(sorted(path.parent.name for path in FOLDER.glob("*/numbers.yaml")))
 
 
 @cache
@@ -76,8 +73,8 @@ def load_language(code: str = "en") -> Language:
     """
     if code not in languages():
         raise AnalyzerError(found=f"no language '{code}'", allowed=f"there is: {', '.join(languages())}")
-    folder = _FOLDER / code
-    return Language(code, folder, NumberWords.of(_read_yaml(folder / "numbers.yaml")))
+    folder = FOLDER / code
+    return Language(code, folder, NumberWords.of(read_yaml(folder / "numbers.yaml")))
 
 
 @cache
@@ -88,12 +85,6 @@ def _phrases(code: str, file: str) -> PhraseSet:
         there = ", ".join(sorted(p.stem for p in language.folder.glob("*.yaml") if p.stem != "numbers"))
         raise AnalyzerError(file=f"{code}/{file}.yaml", found="no such phrase file", allowed=f"there is: {there}")
     try:
-        return compile_phrases(_read_yaml(path, "BaseLoader"), language.numbers)
+        return compile_phrases(read_yaml(path, "BaseLoader"), language.numbers)
     except ValueError as error:
         raise AnalyzerError(file=f"{code}/{file}.yaml", found=str(error)) from error
-
-
-def _read_yaml(path: Path, kind: str = "SafeLoader") -> Any:
-    """Content of a shipped file; with ``BaseLoader`` every scalar stays text ("no", "on" and "5" are words)."""
-    loader = getattr(yaml, f"C{kind}", None) or getattr(yaml, kind)
-    return yaml.load(path.read_text(encoding="utf-8"), Loader=loader)

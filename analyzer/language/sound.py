@@ -9,13 +9,11 @@ from __future__ import annotations
 
 import re
 from functools import cache, lru_cache
-from pathlib import Path
 
 from rapidfuzz.distance import Levenshtein
 
 from analyzer.language.current import current_language
-
-_FOLDER = Path(__file__).parent
+from analyzer.language.files import FOLDER
 
 # manner -> groups of phones that are easily taken for each other (ARPAbet, stress left out).
 _MANNERS: dict[str, str] = {
@@ -51,7 +49,7 @@ def encode(phones: str) -> str:
 
 @cache
 def _table(language: str) -> dict[str, str]:
-    path = _FOLDER / language / "phones.tsv"
+    path = FOLDER / language / "phones.tsv"
     if not path.is_file():  # a language whose spelling tells the sound needs rules alone
         return {}
     return dict(line.split("\t", 1) for line in path.read_text(encoding="utf-8").splitlines())
@@ -60,7 +58,7 @@ def _table(language: str) -> dict[str, str]:
 @cache
 def _letter_rules(language: str) -> tuple[re.Pattern[str], tuple[str, ...]]:
     """Return one pattern, an alternative a rule, and the phones of each rule. First rule that fits wins."""
-    lines = (_FOLDER / language / "letters.tsv").read_text(encoding="utf-8").splitlines()
+    lines = (FOLDER / language / "letters.tsv").read_text(encoding="utf-8").splitlines()
     rules = [line.split("\t") for line in lines if line and not line.startswith("#")]
     pattern = "|".join(f"({rule[0]})" for rule in rules)
     return re.compile(pattern), tuple(rule[1] if len(rule) > 1 else "" for rule in rules)
@@ -103,7 +101,7 @@ def _pronunciations(word: str, language: str) -> tuple[str, ...]:
 @cache
 def _endings(language: str) -> tuple[tuple[str, tuple[tuple[re.Pattern[str], str], ...], bool], ...]:
     """Return endings in the order of ``endings.tsv``: how each sounds after what, whether after joined words, too."""
-    path = _FOLDER / language / "endings.tsv"
+    path = FOLDER / language / "endings.tsv"
     lines = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
     rows = [line.split("\t") for line in lines if line and not line.startswith("#")]
     found: dict[str, list[tuple[re.Pattern[str], str]]] = {}

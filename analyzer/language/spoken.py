@@ -6,18 +6,27 @@ import re
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import accumulate, pairwise
 
 import numpy as np
 
+from analyzer.language.current import current_language
+from analyzer.language.files import FOLDER, read_yaml
 from analyzer.model.transcript import Ints, Words
 
 EDGE = "|"
 _DIGITS = "0"
 _ACCENTS = str.maketrans("áàâäãåéèêëíìîïóòôöõúùûü", "aaaaaaeeeeiiiiooooouuuu")
 COUNT_DOWN = "987654321"
-_NO_WORD = re.compile(r"[-\u2010-\u2015,/\u2026|]+|\.{2,}|(?<=\d)(?=(?:s|secs?|seconds?|mins?|minutes?|x)$)")
+
+
+@cache
+def _no_word(code: str) -> re.Pattern[str]:
+    """Return what parts a written word into spoken ones: marks, and a number from the unit that sticks to it."""
+    data = read_yaml(FOLDER / code / "numbers.yaml")
+    units = "|".join(map(re.escape, (*data["seconds"], *data["minutes"], "x")))
+    return re.compile(rf"[-\u2010-\u2015,/\u2026|]+|\.{{2,}}|(?<=\d)(?=(?:{units})$)")
 
 
 def fold(text: str) -> str:
@@ -98,7 +107,7 @@ class SpokenText:
 
 
 def _tokens(words: Words) -> tuple[list[str], list[int]]:
-    tokens, owners = [EDGE], [-1]
+    tokens, owners, no_word = [EDGE], [-1], _no_word(current_language())
     opens, closes = words.opens.tolist(), words.closes.tolist()
     for index, norm in enumerate(words.norm):
         if opens[index] and tokens[-1] != EDGE:
@@ -108,7 +117,7 @@ def _tokens(words: Words) -> tuple[list[str], list[int]]:
             tokens.append(fold(norm))
             owners.append(index)
         else:
-            parts = _NO_WORD.sub(" ", _apart(fold(norm))).split()
+            parts = no_word.sub(" ", _apart(fold(norm))).split()
             tokens.extend(parts)
             owners.extend([index] * len(parts))
         if closes[index] and tokens[-1] != EDGE:

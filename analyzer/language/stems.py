@@ -10,15 +10,12 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from pathlib import Path
 from typing import Any
 
-import yaml
-
 from analyzer.language.current import current_language
+from analyzer.language.files import FOLDER, read_yaml
 from analyzer.language.spoken import fold
 
-_FOLDER = Path(__file__).parent
 Step = tuple[tuple[re.Pattern[str], str], ...]
 
 
@@ -33,7 +30,7 @@ class StemRules:
 
 @cache
 def _rules(code: str) -> StemRules:
-    data = yaml.safe_load((_FOLDER / code / "stems.yaml").read_text(encoding="utf-8"))
+    data = read_yaml(FOLDER / code / "stems.yaml")
     return StemRules(*(_steps(data[key]) for key in ("stem", "base", "forms")))
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from num2words import num2words
+from typer.testing import CliRunner
 
 from analyzer.audit import audit_recording
 from analyzer.language import current_language, fold, languages, load_language, speaking
@@ -350,6 +351,19 @@ def test_codes():
     assert [check_language(code) for code in ("auto", "EN", " es ")] == ["auto", "en", "es"]
     with pytest.raises(AnalyzerError, match="no language 'xx'; allowed: auto, en, es"):
         check_language("xx")
+
+
+def test_the_option_of_the_command(tmp_path):
+    from analyzer.cli.app import app
+
+    folder = FIXTURES / "terraza"
+    given = ["audit", str(folder / "captions.es.vtt"), "--plan", str(folder / "plan.es.yaml"), "--json", "-"]
+    told, asked = (CliRunner().invoke(app, [*given, *more]) for more in ([], ["--language", "es"]))
+    assert told.stdout == asked.stdout
+    assert json.loads(told.stdout)["calls"]
+    wrong = CliRunner().invoke(app, [*given, "--language", "xx"])
+    assert wrong.exit_code != 0
+    assert "allowed: auto, en, es" in wrong.output + str(wrong.exception)
 
 
 def test_the_language_holds_inside_its_block_only():
