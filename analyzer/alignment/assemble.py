@@ -91,7 +91,7 @@ def gather_marks(
     transcript: Transcript, schedule: Schedule, events: Events, at: Candidates, graph: Graph, longest_s: float
 ) -> Marks:
     """Return what the words say about each node."""
-    shared = shared_evidence(at, transcript, events)
+    shared = shared_evidence(at, transcript, events, max(n.length_s for n in graph.nodes))
     others = names_heard(at, events.mentions)
     named = _names(schedule, events, at, others)
     extra = _Named(

@@ -152,21 +152,24 @@ def _count_marks(at: Candidates, counts: Sequence[Count], words: Words, w: Weigh
     return lands, cut
 
 
-def _call_targets(call: TimeCall) -> list[float]:
-    """Return the seconds a call may have meant: as heard, and its teen/ty twin."""
+def _call_targets(call: TimeCall, longest_s: float) -> list[float]:
+    """Return the seconds a call may have meant: as heard, and its teen/ty twin; none longer than any interval."""
     said = float(call.seconds or 0.0)
     twin = _MISHEARD.get(int(said))
-    return [said] if twin is None else [said, float(twin)]
+    readings = [said] if twin is None else [said, float(twin)]
+    return [r for r in readings if r <= longest_s] or [said]
 
 
-def _call_marks(at: Candidates, calls: Sequence[TimeCall], w: Weights) -> tuple[Floats, Floats]:
+def _call_marks(
+    at: Candidates, calls: Sequence[TimeCall], longest_s: float, w: Weights
+) -> tuple[Floats, Floats]:
     """Return what calls say about starts ("gone") and ends ("left"), shapes (m,)."""
     start, end = np.zeros(len(at)), np.zeros(len(at))
     for call in calls:
         if call.scope != "interval" or call.kind == "half":
             continue
         trust = 1.0 if call.certain else 0.6
-        for k, said in enumerate(_call_targets(call)):
+        for k, said in enumerate(_call_targets(call, longest_s)):
             target, centre = (end, call.at_s + said) if call.kind == "left" else (start, call.at_s - said)
             width = 1.5 + 0.06 * said + call.u_s
             low, high = np.searchsorted(at.time_s, [centre - 4 * width, centre + 4 * width])
@@ -193,11 +196,13 @@ def _signal_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> tupl
     return start, end
 
 
-def shared_evidence(at: Candidates, transcript: Transcript, events: Events, w: Weights = WEIGHTS) -> Shared:
-    """Return the evidence that does not depend on which interval it is."""
+def shared_evidence(
+    at: Candidates, transcript: Transcript, events: Events, longest_s: float, w: Weights = WEIGHTS
+) -> Shared:
+    """Return the evidence that does not depend on which interval it is; ``longest_s`` is the longest planned work."""
     words = transcript.words
     lands, cut = _count_marks(at, events.counts, words, w)
-    call_start, call_end = _call_marks(at, events.calls, w)
+    call_start, call_end = _call_marks(at, events.calls, longest_s, w)
     sig_start, sig_end = _signal_marks(at, events.signals, w)
     base = at.log_p + cut
     at_word = np.minimum(at.word, len(words) - 1)
