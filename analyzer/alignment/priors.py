@@ -60,7 +60,7 @@ class LengthPrior:
 
 # Work: a timer or a careful counter lands within a second; by feel it is 1.5 s and a twentieth of the plan;
 # one interval in eight slips, by some ten seconds.
-WORK = LengthPrior(exact_s=0.9, human_s=1.5, human_share=0.03, slip_s=7.0, slip_share=0.10, weights=(0.40, 0.45, 0.15))
+WORK = LengthPrior(exact_s=0.9, human_s=1.5, human_share=0.03, slip_s=6.0, slip_share=0.05, weights=(0.40, 0.45, 0.15))
 # Gaps are kept less well than work: nobody counts a rest, and talk fills it.
 GAP = LengthPrior(exact_s=1.0, human_s=2.0, human_share=0.12, slip_s=7.0, slip_share=0.25, weights=(0.30, 0.50, 0.20))
 # Talk and demos have a planned length that is a wish.
