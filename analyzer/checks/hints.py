@@ -14,12 +14,14 @@ import numpy as np
 import yaml
 
 from analyzer.checks.context import CheckContext
+from analyzer.checks.hearing import hears_clearly, sounds_within
 from analyzer.checks.places import Worked, near, worked_intervals
 from analyzer.language import load_language
 from analyzer.model.plan import Move
 from analyzer.spotting.names import split_words, stem
 
 FARTHEST_S = 60.0  # no uncertainty of a word reaches further
+ALIKE = 0.76  # our judgement: in a misheard transcript, words that sound this much like an option may be it
 HALF = 0.5  # our judgement: this much of a planned option beside a word of choice is a hint; all of it always is
 
 
@@ -54,14 +56,15 @@ def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], co
     """Return the sentences from the gap before ``rows`` to their end that may offer an easier option of a move.
 
     They hold a word that speaks of an easier way by itself; or all the content words of an option that the plan
-    foresees, or half of them beside a word that leaves a choice ("or", "also", "can"). What was spotted as the offer
-    of a harder way is none.
+    foresees, or half of them beside a word that leaves a choice ("or", "also", "can"); or, where the transcript
+    mishears, what sounds like such an option. What was spotted as the offer of a harder way is none.
     """
     small, choice, ease = (hint_words(group, code) for group in ("small", "choice", "ease"))
     asked = [{stem(w) for w in split_words(text) if w not in small} for text in move.easier]
     asked = [stems for stems in asked if stems]
     harder = [(o.first, o.last) for o in context.events.options if o.direction == "harder"]
     words = context.transcript.words
+    misheard = bool(context.events.mentions) and not hears_clearly(context.events)
     start = rows[0].start_s
     before = (r.end_s for r in near(worked_intervals(context), start) if r.end_s <= start)
     low = max(before, default=0.0) - 2 * rows[0].start_u
@@ -82,9 +85,19 @@ def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], co
         stems = {stem(word) for word in said}
         share = max((len(option & stems) / len(option) for option in asked), default=0.0)
         whole = any(len(option) > 1 and option <= stems for option in asked)
+        whole = whole or any(_in_full(said, text) for text in move.easier)
+        whole = whole or (misheard and any(sounds_within(said, text, ALIKE) is not None for text in move.easier))
         if whole or not ease.isdisjoint(said) or (share >= HALF and not choice.isdisjoint(said)):
             out.append(Hint(at, u, words.phrase(first, last)))
     return tuple(out)
+
+
+def _in_full(said: list[str], option: str) -> bool:
+    """Return True when an option of two words or more is said word for word, small words and all ("stay tall")."""
+    wanted = [stem(word) for word in split_words(option)]
+    heard = [stem(word) for word in said]
+    size = len(wanted)
+    return size > 1 and any(heard[at : at + size] == wanted for at in range(len(heard) - size + 1))
 
 
 def in_time(hint: Hint, rows: tuple[Worked, ...], share: float) -> bool:

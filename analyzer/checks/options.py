@@ -286,7 +286,8 @@ def _perhaps_late(context: CheckContext, hard: HardRound, limit: float) -> list[
     if not hints or any(in_time(h, hard.rows, limit) for h in hints):
         return []
     fraction, u = _fraction(hard.rows, hints[0])
-    judged = doubt(judge(fraction, u, high=limit), any(r.unsure for r in hard.rows))
+    after = hints[0].at_s > hard.rows[-1].end_s
+    judged = doubt(judge(fraction, u, high=limit), after or any(r.unsure for r in hard.rows))
     return [_late(context, hard, judged, limit, hints[0], None)] if judged.reported else []
 
 

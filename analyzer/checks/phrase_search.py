@@ -7,7 +7,7 @@ where the sense counts; in a banned phrase they may not.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal
@@ -15,6 +15,7 @@ from typing import Literal
 import numpy as np
 from rapidfuzz.distance import Levenshtein
 
+from analyzer.checks.hearing import SOUND_PHONES
 from analyzer.checks.hints import hint_words
 from analyzer.language.sound import CODE_LENGTH, sequence_code, sound_code
 from analyzer.model.transcript import Words
@@ -25,7 +26,7 @@ MISSPELT_LETTERS = 5  # our judgement: shorter words have real words one letter 
 SPELT_ALIKE = 0.8  # our judgement: one wrong letter in five, two in ten
 SAME_SOUND = 0.9  # our judgement: an odd word spelt alike that also sounds alike is the word misspelt
 LIKE_SOUND = 0.74  # our judgement: with one like this it may be
-SOUNDS_ALIKE, SOUND_PHONES = 0.85, 6  # our judgement: shorter runs of phones have too many neighbours
+SOUNDS_ALIKE = 0.85  # our judgement: so much alike must a run of words sound
 BETWEEN = 2  # words without meaning that may stand between two words of a must-say
 
 
@@ -145,25 +146,6 @@ def _sounding(stream: Stream, wanted: tuple[str, ...], code: str) -> Iterator[Fo
                 hits.append((-score, start, start + size - 1))
     for _, start, stop in sorted(hits):
         yield Found(stream.index[start], stream.index[stop], "sounds")
-
-
-def sounds_within(said: Sequence[str], phrase: str, least: float, code: str = "en") -> tuple[int, int] | None:
-    """Return first and last index, into a few words, of the run that sounds most like a phrase; None below ``least``.
-
-    Of use where a transcript is known to be misheard: on right words such likeness is chance.
-    """
-    wanted = tuple(split_words(phrase))
-    target = sequence_code(wanted, code)
-    if len(target) < SOUND_PHONES * CODE_LENGTH:
-        return None
-    codes = [sound_code(word, code) for word in said]
-    best, where = least, None
-    for size in range(max(1, len(wanted) - 1), len(wanted) + 2):
-        for start in range(len(codes) - size + 1):
-            score = Levenshtein.normalized_similarity("".join(codes[start : start + size]), target, score_cutoff=best)
-            if score >= best and score > 0:
-                best, where = score, (start, start + size - 1)
-    return where
 
 
 def _may_be_misheard(said: tuple[str, ...], wanted: tuple[str, ...]) -> bool:

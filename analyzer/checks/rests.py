@@ -12,7 +12,6 @@ from analyzer.checks.places import Worked, limit_at, planned_gap, worked_interva
 from analyzer.checks.verdict import doubt, judge
 from analyzer.model.audit import Finding
 
-
 REST_FROM = 0.7  # our judgement: a rest is told as unclear from here on; what hardly leans is hardly ever off
 
 

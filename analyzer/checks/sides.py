@@ -68,13 +68,16 @@ def side_pairs(context: CheckContext) -> tuple[Pair, ...]:
     return tuple(out)
 
 
+SURE_SIDES = 0.75  # our judgement: of two sides side by side the edge between them is the first to go astray
+
+
 def judge_pair(context: CheckContext, pair: Pair) -> Judgement:
     """Judge left minus right, seconds: uneven only beyond both the share and the seconds."""
     left, right = pair.seconds("left"), pair.seconds("right")
     limit = uneven_limit(context, pair)
     judged = judge(left - right, pair.u, -limit, limit)
     rows = (*pair.left, *pair.right)
-    return doubt(judged, any(w.unsure or w.interval.length_doubtful for w in rows))
+    return doubt(judged, any(w.interval.confidence < SURE_SIDES or w.interval.length_doubtful for w in rows))
 
 
 def uneven_limit(context: CheckContext, pair: Pair) -> float:

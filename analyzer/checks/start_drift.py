@@ -22,17 +22,24 @@ class Drift:
     u: float
 
 
-def drifts(context: CheckContext, discount: bool = True) -> tuple[Drift, ...]:
+SURE_MISSING = 0.75  # our judgement: as for move-missing
+
+
+def drifts(context: CheckContext, discount: bool = True, only_sure: bool = False) -> tuple[Drift, ...]:
     """Return the drift of every worked planned interval, in recorded order; reordered ones are left out.
 
     Zero is the first worked interval. With ``discount`` the planned time of missing intervals and lost rounds is
-    taken out, so that what an edit lost is not told a second time as drift.
+    taken out, so that what an edit lost is not told a second time as drift; with ``only_sure`` what is but perhaps
+    missing stays in.
     """
     reordered = set(context.alignment.reordered)
     rows = [w for w in worked_intervals(context) if w.slot is not None and w.interval.id not in reordered]
     if not rows:
         return ()
     worked = {w.slot for w in worked_intervals(context) if w.slot is not None}
+    if only_sure:
+        missing = (i for i in context.alignment.intervals if i.status == "missing" and i.confidence < SURE_MISSING)
+        worked |= {i.planned for i in missing if i.planned is not None}
     gone = clock_discount(context, worked) if discount else (0.0,) * len(context.schedule.intervals)
     zero = rows[0]
 
@@ -59,7 +66,9 @@ def drifted_starts(context: CheckContext) -> tuple[Finding, ...]:
     out: list[Finding] = []
     pending: Finding | None = None
     told = 0.0
-    for point in drifts(context):
+    for taken_out, left_in in zip(drifts(context), drifts(context, only_sure=True), strict=True):
+        # what is perhaps missing moves the plan's clock or does not: only drift both ways is drift
+        point = min(taken_out, left_in, key=lambda p: abs(p.drift_s - told))
         judged = doubt(judge(point.drift_s - told, point.u, -limit, limit), point.row.unsure)
         if judged.verdict == "fail":
             out.append(_finding(context, point, judged, limit, told))

@@ -8,7 +8,7 @@ import pytest
 
 from analyzer.checks import run_checks
 from analyzer.checks.finding import seconds
-from analyzer.checks.phrase_search import sounds_within
+from analyzer.checks.hearing import sounds_within
 from tests.factory import words_from
 
 FILLER = [(4.0 * n, "word word word.") for n in range(100)]
@@ -95,3 +95,42 @@ def test_a_rest_that_hardly_leans_is_not_listed(take, by_s, u, told):
     take.delay("Side lunge/1/left", by_s).change("Plank", end_u=u)
     found = [f for f in take.findings("rest-long", "rest-short") if f.move == "Plank"]
     assert [f.verdict for f in found] == ["unclear"] * told
+
+
+@pytest.mark.parametrize(
+    ("sentence", "clear", "misheard"),
+    [
+        ("Put the ease down now.", "fail", "unclear"),  # "knees down", misheard
+        ("Knees down.", "unclear", "unclear"),  # word for word, in no phrase of an offer
+        ("Kneel on a cushion now.", "fail", "fail"),
+        ("Chin down.", "fail", "fail"),
+        ("Down we go.", "fail", "fail"),
+    ],
+)
+def test_the_plans_own_option_misheard_or_in_no_phrase_is_no_proof_of_its_absence(
+    make_take, say, sentence, clear, misheard
+):
+    for exact, verdict in ((True, clear), (False, misheard)):
+        take = make_take()
+        at = take.start("Plank") + 5
+        take.add("mentions", *(replace(say.mention(at + n, (2, 0), "blank"), exact=exact) for n in range(4)))
+        context = take.context()
+        said = sorted([(at, sentence), *(row for row in FILLER if abs(row[0] - at) > 3)])
+        context = replace(context, transcript=replace(context.transcript, words=words_from(said)), facts=None)
+        found = [f for f in run_checks(context) if (f.check, f.move, f.round) == ("easier-missing", "Plank", 1)]
+        assert [f.verdict for f in found] == [verdict]
+
+
+@pytest.mark.parametrize(("confidence", "told"), [(0.2, []), (0.6, []), (0.95, ["fail"])])
+def test_what_is_perhaps_missing_makes_no_drift(take, confidence, told):
+    """The class runs to time although a move is (perhaps) missing: if it is, all after it is late."""
+    at = take.find("Jump squat")
+    take.change("Jump squat", status="missing", start_s=None, end_s=None, confidence=confidence)
+    assert take.rows[at + 1].start_s == take.schedule.intervals[at + 1].start_s
+    assert [f.verdict for f in take.findings("start-drift")] == told
+
+
+@pytest.mark.parametrize(("confidence", "verdict"), [(0.6, "unclear"), (0.95, "fail")])
+def test_sides_fail_only_where_both_are_surely_placed(take, confidence, verdict):
+    take.stretch("Side lunge/1/left", -12).change("Side lunge/1/right", confidence=confidence)
+    assert take.verdicts("side-uneven") == [verdict]
