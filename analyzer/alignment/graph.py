@@ -24,6 +24,7 @@ START, END = -1, -2
 # does this at a given place: one move in a hundred and fifty left out, one round in four hundred lost, and so on.
 COST_MISSING = 5.5
 COST_LOST_ROUND = 6.0
+COST_MORE_ROUNDS = 4.0  # each further round lost in the same cut
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
 COST_EARLIER_ROUND = 0.6  # of like rounds, call the last one lost: those that are there came one after the other
 COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
@@ -202,7 +203,8 @@ def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     again = after < len(units) and units[after].block == first.block and units[after].round > last.round
     tie = COST_EARLIER_ROUND if again else 0.0
     whole = COST_LOST_ROUND if opens and closes else COST_LOST_ROUND + 1.5 if opens or closes else COST_CUT
-    return min(singles, whole + COST_LOST_MOVE * len(gone) + tie)
+    more = COST_MORE_ROUNDS * (len({(u.block, u.round) for u in gone}) - 1)
+    return min(singles, whole + more + COST_LOST_MOVE * len(gone) + tie)
 
 
 def _variants(chain: Sequence[Variant]) -> dict[int, list[Variant]]:
