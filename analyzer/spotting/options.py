@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from itertools import chain
+from itertools import chain, pairwise
 from typing import Any, Literal
 
 import numpy as np
@@ -28,6 +28,7 @@ from analyzer.model.plan import Plan
 from analyzer.model.transcript import Words
 from analyzer.spotting.context import SpotContext
 from analyzer.spotting.names import name_words, names_of, split_words, stem, stems_of, usual
+from analyzer.spotting.option_words import JOINED, MOST_LEAN, OptionWords, held_columns, lean_of, option_words
 
 Direction = Literal["easier", "harder"]
 DIRECTIONS: tuple[Direction, Direction] = ("easier", "harder")
@@ -45,6 +46,10 @@ PLAN_DECIDES = 0.4
 PAIR_COST = 0.1
 """Taken off when two sentences must be read together."""
 PAIR_GAP_S, MERGE_GAP_S = 3.0, 2.5
+OPENER_WORDS = 4
+"""A sentence of at most so many words may open a pair without a plain condition, where the words lean."""
+NO_WAY = 0.7
+"""Most that the phrases may say where they hear no way to go."""
 LONGEST_WORDS = 30
 """A longer stretch without a full stop is cut into parts of this many words."""
 CONDITIONS = frozenset({"bother", "trouble", "cannot", "choice", "push"})
@@ -81,6 +86,8 @@ class Grammar:
     words: frozenset[str]
     weights: Mapping[str, Mapping[Direction, float]]
     together: tuple[tuple[frozenset[str], Mapping[Direction, float]], ...]
+    names: tuple[str, ...]
+    """All groups that a part may have, those of its shape too."""
     plan_full: float
     plan_part: float
     plan_again: float
@@ -108,6 +115,7 @@ def offer_grammar(code: str) -> Grammar:
         words=frozenset(word for lines in groups.values() for line in lines for word in re.findall(r"[a-z']+", line)),
         weights={name: _weights(group) for name, group in data["groups"].items()},
         together=tuple((frozenset(row["all"]), _weights(row)) for row in data["together"]),
+        names=(*data["groups"], *sorted(STRUCTURE)),
         plan_full=float(data["plan"]["full"]),
         plan_part=float(data["plan"]["part"]),
         plan_again=float(data["plan"]["again"]),
@@ -170,13 +178,14 @@ def spot_options(context: SpotContext) -> tuple[OptionOffer, ...]:
     if not len(context.words):
         return ()
     grammar = offer_grammar(context.language.code)
-    parts = _parts(context, grammar)
+    parts = parts_of(context, grammar)
     offers = _merged(_offers(parts, grammar, context), context)
     names = _own_names(context.plan, context.language.code)
     return tuple(_event(offer, context, names) for offer in offers)
 
 
-def _parts(context: SpotContext, grammar: Grammar) -> list[_Part]:
+def parts_of(context: SpotContext, grammar: Grammar) -> list[_Part]:
+    """Return the sentences, each with its groups of phrases and what the plan foresees of it."""
     spans = [piece for first, last in context.spoken.sentences for piece in _pieces(first, last, context)]
     found: list[set[str]] = [set() for _ in spans]
     matches = find(grammar.phrases, context.spoken)
@@ -277,47 +286,90 @@ def _scores(groups: frozenset[str], planned: tuple[float, float], grammar: Gramm
 
 def _offers(parts: list[_Part], grammar: Grammar, context: SpotContext) -> list[_Offer]:
     """Return parts that are offers by themselves, then neighbours that are one together."""
-    offers: list[_Offer] = []
-    alone: list[bool] = []
-    for part in parts:
-        if not (part.groups - STRUCTURE or any(part.planned)):
-            alone.append(False)
-            continue
-        direction, score = _best(part.groups, part.planned, grammar)
-        bare = part.groups <= WAYS_PLANNED[direction] - {"lessen-surely"} | STRUCTURE | {"form", "place"}
-        fits = score >= (ENOUGH_BARE if bare else ENOUGH) and _has_way(part.groups, part.planned, direction)
-        alone.append(fits and ("asked" not in part.groups or bool(part.groups & OUTRIGHT)))
-        if alone[-1]:
-            offers.append(_Offer(part.first, part.last, direction, score, part.groups))
-    for left, right, one, two in zip(parts, parts[1:], alone, alone[1:], strict=False):
+    table = option_words(context.language.code, grammar.names)
+    alone = [_fit(base_scores(part, grammar), (part,), context, table) for part in parts]
+    told = [
+        fits is not None and ("asked" not in part.groups or bool(part.groups & OUTRIGHT))
+        for fits, part in zip(alone, parts, strict=True)
+    ]
+    offers = [
+        _Offer(part.first, part.last, *fits, part.groups)
+        for part, fits, tell in zip(parts, alone, told, strict=True)
+        if tell and fits is not None
+    ]
+    for at, (left, right) in enumerate(pairwise(parts)):
         gap = float(context.words.start_s[right.first] - context.words.end_s[left.last])
-        if one or gap > PAIR_GAP_S or not left.groups & CONDITIONS or right.last - left.first >= LONGEST_WORDS:
+        if told[at] or gap > PAIR_GAP_S or right.last - left.first >= LONGEST_WORDS or not _opens(left, table):
             continue
-        if two and "asked" not in left.groups:
+        if told[at + 1] and "asked" not in left.groups:
             continue
-        offer = _pair(left, right, grammar)
-        if offer is not None:
-            offers.append(offer)
+        fits = _fit(base_pair(left, right, grammar), (left, right), context, table)
+        if fits is not None:
+            offers.append(_Offer(left.first, right.last, *fits, left.groups | right.groups))
     return sorted(offers, key=lambda offer: (offer.first, offer.last))
 
 
-def _pair(left: _Part, right: _Part, grammar: Grammar) -> _Offer | None:
-    """Read a condition and the sentence after it as one. The way must be in the second; an appetite needs none."""
-    groups = left.groups | right.groups
-    planned = (max(left.planned[0], right.planned[0]), max(left.planned[1], right.planned[1]))
-    direction, score = _best(groups, planned, grammar)
-    eager = direction == "harder" and {"asked", "push"} <= left.groups
-    if score - PAIR_COST < ENOUGH or not (eager or _has_way(right.groups, right.planned, direction)):
+def _opens(part: _Part, table: OptionWords | None) -> bool:
+    """Tell whether a part may be the first of two that are one offer: a condition, a question, a short call."""
+    return bool(part.groups & CONDITIONS) or (table is not None and part.last - part.first < OPENER_WORDS)
+
+
+def _fit(
+    base: tuple[float, float], parts: tuple[_Part, ...], context: SpotContext, table: OptionWords | None
+) -> tuple[Direction, float] | None:
+    """Return the way that is offered and its score; None where nothing is. The words' lean counts where it decides."""
+    easier, harder = base
+    if table is not None and ENOUGH - MOST_LEAN <= max(base) < ENOUGH:
+        held = {table.columns[JOINED]} if len(parts) > 1 else set()
+        for part in parts:
+            norms = context.words.norm[part.first : part.last + 1]
+            held |= held_columns(norms, part.groups, table.kinds, table.columns, table.number)
+        lean = lean_of(held, table)
+        easier, harder = easier + lean[0], harder + lean[1]
+    planned = [max(part.planned[way] for part in parts) for way in (0, 1)]
+    if easier >= ENOUGH and harder >= ENOUGH and planned[0] != planned[1]:
+        harder += PLAN_DECIDES if planned[1] > planned[0] else -PLAN_DECIDES
+    if max(easier, harder) < ENOUGH:
         return None
-    return _Offer(left.first, right.last, direction, score - PAIR_COST, groups)
+    return ("harder", harder) if harder > easier else ("easier", easier)
+
+
+def base_scores(part: _Part, grammar: Grammar) -> tuple[float, float]:
+    """Return what the phrases say of a sentence by itself, easier and harder; :data:`ENOUGH` is an offer."""
+    return _alone(part.groups, part.planned, grammar)
 
 
 @lru_cache(maxsize=4096)
-def _best(groups: frozenset[str], planned: tuple[float, float], grammar: Grammar) -> tuple[Direction, float]:
-    easier, harder = _scores(groups, planned, grammar)
-    if easier >= ENOUGH and harder >= ENOUGH and planned[0] != planned[1]:
-        harder += PLAN_DECIDES if planned[1] > planned[0] else -PLAN_DECIDES
-    return ("harder", harder) if harder > easier else ("easier", easier)
+def _alone(groups: frozenset[str], planned: tuple[float, float], grammar: Grammar) -> tuple[float, float]:
+    found = _scores(groups, planned, grammar)
+    for at, direction in enumerate(DIRECTIONS):
+        if groups <= WAYS_PLANNED[direction] - {"lessen-surely"} | STRUCTURE | {"form", "place"}:
+            found[at] -= ENOUGH_BARE - ENOUGH
+        if not _has_way(groups, planned, direction):
+            found[at] = min(found[at], NO_WAY)
+    return found[0], found[1]
+
+
+def base_pair(left: _Part, right: _Part, grammar: Grammar) -> tuple[float, float]:
+    """Return what the phrases say of two sentences as one. The way must be in the second; an appetite needs none."""
+    return _together(left.groups, right.groups, left.planned, right.planned, grammar)
+
+
+@lru_cache(maxsize=4096)
+def _together(
+    left: frozenset[str],
+    right: frozenset[str],
+    foreseen: tuple[float, float],
+    planned: tuple[float, float],
+    grammar: Grammar,
+) -> tuple[float, float]:
+    found = _scores(left | right, (max(foreseen[0], planned[0]), max(foreseen[1], planned[1])), grammar)
+    eager = {"asked", "push"} <= left
+    for at, direction in enumerate(DIRECTIONS):
+        found[at] -= PAIR_COST
+        if not (left & CONDITIONS and (_has_way(right, planned, direction) or (at == 1 and eager))):
+            found[at] = min(found[at], NO_WAY)
+    return found[0], found[1]
 
 
 def _has_way(groups: frozenset[str], planned: tuple[float, float], direction: Direction) -> bool:

@@ -1,5 +1,6 @@
 """Offers: precision and recall on invented sentences, then merging, scope, named moves, plan evidence, tolerance."""
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -9,10 +10,13 @@ from analyzer.language import SpokenText, load_language
 from analyzer.model.events import OptionOffer
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.options import spot_options
+from analyzer.spotting.option_words import MOST_LEAN, held_columns, lean_of, option_words
+from analyzer.spotting.options import offer_grammar, spot_options
 from tests.factory import words_from
 
 SENTENCES = yaml.safe_load((Path(__file__).parent / "options_sentences.yaml").read_text())
+STYLES = yaml.safe_load((Path(__file__).parent / "options_styles.yaml").read_text())
+HELDOUT = yaml.safe_load((Path(__file__).parent / "options_heldout.yaml").read_text())
 NO_PLAN = Plan("none", ())
 BLOCKS = Plan(
     "Invented",
@@ -53,6 +57,54 @@ def test_precision_and_recall_on_invented_sentences() -> None:
     recall = right / sum(want != "neither" for want, _ in heard)
     assert precision >= 0.9
     assert recall >= 0.9
+
+
+def measured(styles: dict[str, dict[str, str]]) -> tuple[float, float]:
+    """Precision and recall of the offers in sentences by style."""
+    heard = [
+        ("neither" if want == "none" else want, alone(sentence))
+        for groups in styles.values()
+        for want, text in groups.items()
+        for sentence in text.splitlines()
+    ]
+    right = sum(want == got for want, got in heard if want != "neither")
+    return right / sum(got != "neither" for _, got in heard), right / sum(want != "neither" for want, _ in heard)
+
+
+def test_styles_are_many_and_tempting() -> None:
+    count = Counter(
+        label
+        for styles in (STYLES, HELDOUT)
+        for groups in styles.values()
+        for label in groups
+        for _ in groups[label].splitlines()
+    )
+    assert len(STYLES) >= 8
+    assert set(STYLES).isdisjoint(HELDOUT)
+    assert sum(count.values()) >= 600
+    assert count["none"] >= 0.4 * sum(count.values())
+
+
+def test_precision_and_recall_by_style() -> None:
+    precision, recall = measured(STYLES)
+    assert precision >= 0.88
+    assert recall >= 0.64
+
+
+def test_precision_and_recall_on_styles_that_nothing_was_set_on() -> None:
+    precision, recall = measured(HELDOUT)
+    assert precision >= 0.8
+    assert recall >= 0.4
+
+
+def test_learnt_weights_add_to_the_phrases_and_take_nothing_off() -> None:
+    grammar = offer_grammar("en")
+    table = option_words("en", grammar.names)
+    assert table is not None
+    for sentence in ("if the knees are tired hold the wall", "drop your hips", "add a jump if you have energy"):
+        norms = sentence.split()
+        held = held_columns(norms, frozenset(), table.kinds, table.columns, table.number)
+        assert all(0.0 <= lean <= MOST_LEAN for lean in lean_of(held, table))
 
 
 def test_condition_and_way_in_two_sentences_are_one_offer_from_the_condition() -> None:
