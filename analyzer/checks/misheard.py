@@ -13,6 +13,8 @@ from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import Mention
 from analyzer.spotting.names import split_words
 
+PLAIN_SCORE = 0.88  # our judgement: "force" and "calls" are like "four" and "curls" below it
+
 
 def misheard_names(context: CheckContext) -> tuple[Finding, ...]:
     """Return one finding for every name of a move that the transcript has wrong, with all its places.
@@ -32,7 +34,14 @@ def misheard_names(context: CheckContext) -> tuple[Finding, ...]:
             and _in_place(context, mention)
         ):
             groups.setdefault(mention.name, []).append(mention)
-    return tuple(_finding(context, name, found) for name, found in groups.items())
+    return tuple(_finding(context, name, found) for name, found in groups.items() if not _by_chance(found))
+
+
+def _by_chance(found: list[Mention]) -> bool:
+    """Return True for one plain word, heard once, that sounds only fairly like a name: it may well be itself."""
+    only = found[0]
+    one = len(found) == 1 and len(split_words(only.text)) == 1
+    return one and only.context == "plain" and only.score < PLAIN_SCORE
 
 
 def _in_place(context: CheckContext, mention: Mention) -> bool:

@@ -270,7 +270,7 @@ def late_easier(context: CheckContext) -> tuple[Finding, ...]:
             continue
         judged = judge(hard.first_fraction, hard.fraction_u, high=limit)
         first = min(hard.offers, key=lambda o: o.event.at_s)
-        after = not first.named and first.event.at_s > hard.rows[-1].end_s  # then it may be for what comes next
+        after = first.event.at_s > hard.rows[-1].end_s  # then it may be for what comes next
         judged = doubt(judged, after or any(r.unsure for r in hard.rows))
         hint = None
         if judged.verdict == "fail":
