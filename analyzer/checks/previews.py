@@ -29,6 +29,8 @@ def missing_previews(context: CheckContext) -> tuple[Finding, ...]:
     told = {(f.block, f.move) for f in unnamed_moves(context)}
     out = []
     for before, after in _changes(context):
+        if before.unsure or after.unsure:
+            continue  # which move came next is open itself: then nobody can act on it
         stretch = _stretch(context, "preview-missing", before, after)
         if _announced(context, after, stretch) or _others(context, after, stretch):
             continue
@@ -94,7 +96,6 @@ def _missing(context: CheckContext, before: Worked, after: Worked) -> Finding:
         place,
         f"{place} comes unannounced after {before.interval.move}.",
         "Name it in the seconds before, by voice-over or caption.",
-        verdict="unclear" if before.unsure or after.unsure else "fail",
         at_s=after.start_s,
     )
 
@@ -105,7 +106,12 @@ def _wrong(context: CheckContext, before: Worked, after: Worked, other: Mention)
         context,
         "preview-wrong",
         place,
-        f"{place} comes, but \u201c{other.text}\u201d was announced before it.",
+        f"{place} comes, but \u201c{other.text}\u201d was announced before it."
+        + (
+            " It is open which move was worked there; a listen would settle it."
+            if before.unsure or after.unsure
+            else ""
+        ),
         "Cut the announcement, or put the right name over it.",
         verdict="unclear" if before.unsure or after.unsure else "fail",
         at_s=other.at_s,

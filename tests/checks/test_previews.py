@@ -89,3 +89,9 @@ def test_a_preview_taken_back_is_fine(take, say):
         "mentions", say.mention(take.start("Plank/2") - 6, REFS["Cobra"], "Cobra", context="preview")
     )
     assert told(take, "preview-wrong") == []
+
+
+@pytest.mark.parametrize("key", ["Plank/2", "Side lunge/2/left"])
+def test_a_missing_preview_is_not_told_where_the_move_itself_is_open(take, say, key):
+    assert told(announce(take, say, "Side lunge/2")) == [("Side lunge", 2, "fail")]
+    assert told(take.change(key, confidence=0.3)) == []
