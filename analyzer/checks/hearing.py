@@ -43,8 +43,8 @@ def hears_clearly(events: Events) -> bool:
 
 
 def is_the_name(mention: Mention, small: frozenset[str] = frozenset()) -> bool:
-    """Return True when the words are the name's own, however parted, inflected, ordered or filled up: "swim" for
-    "swimmers", "towel goes over your head" for "towel over the head" with "the" among the ``small`` words."""
+    """Return True when the words are the name's own, however parted, inflected, ordered or filled up: "jump" for
+    "jumpers", "towel goes over your head" for "towel over the head" with "the" among the ``small`` words."""
     said = [stem(word) for word in split_words(mention.text)]
     name = [stem(word) for word in split_words(mention.name)]
     if "".join(said) == "".join(name) or set(said) <= set(name) or set(name) - {stem(w) for w in small} <= set(said):

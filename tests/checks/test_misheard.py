@@ -20,7 +20,7 @@ def heard(say, at_s, move, text, score=0.9, **changes):
 
 @pytest.mark.parametrize(
     ("key", "move", "text"),
-    [("Plank", PLANK, "blank"), ("Side lunge/1/left", LUNGE, "sight lounge"), ("Jump squat", SQUAT, "chum squad"),
+    [("Plank", PLANK, "blank"), ("Side lunge/1/left", LUNGE, "sighed lunch"), ("Jump squat", SQUAT, "dump squad"),
      ("Cobra", COBRA, "copra")],
 )  # fmt: skip
 def test_a_misheard_name_is_told_with_the_right_one(take, say, key, move, text):
@@ -60,7 +60,7 @@ def test_a_loose_likeness_a_right_name_or_one_far_from_its_move_is_not_told(take
 def test_the_move_before_may_announce_it_and_the_house_may_ask_for_more(make_take, say):
     def spoilt(**changes):
         take = make_take(**changes)
-        return take.add("mentions", heard(say, take.end("Plank") - 5.0, LUNGE, "sight lounge", context="preview"))
+        return take.add("mentions", heard(say, take.end("Plank") - 5.0, LUNGE, "sighed lunch", context="preview"))
 
     assert len(spoilt().findings("caption-misheard")) == 1
     rules = parse("checks: {caption-misheard: {least_score: 0.95}}", CHECKS, "house.yaml")
