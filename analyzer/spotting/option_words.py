@@ -22,7 +22,7 @@ JOINED = "shape:joined"
 SHAPES = ("shape:two", "shape:four", "shape:seven", "shape:long", JOINED)
 """How many words a sentence has, and whether it is two read together."""
 SHAPE_WORDS = (2, 4, 7)
-MOST_LEAN = 0.3
+MOST_LEAN = 0.35
 """Most that the learnt lean of the words may add to what the phrases say; it takes nothing off. Words alone make no
 offer: a class holds much talk unlike anything that was learnt from."""
 OPENING, GROUP = "^", "group:"
