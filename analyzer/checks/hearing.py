@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from rapidfuzz.distance import Levenshtein
 
+from analyzer.language import current_language
 from analyzer.language.sound import CODE_LENGTH, sequence_code, sound_code
 from analyzer.model.events import Events, Mention
 from analyzer.spotting.names import split_words, stem
@@ -54,11 +55,12 @@ def is_the_name(mention: Mention, small: frozenset[str] = frozenset()) -> bool:
     )
 
 
-def sounds_within(said: Sequence[str], phrase: str, least: float, code: str = "en") -> tuple[int, int] | None:
+def sounds_within(said: Sequence[str], phrase: str, least: float, code: str | None = None) -> tuple[int, int] | None:
     """Return first and last index, into a few words, of the run that sounds most like a phrase; None below ``least``.
 
     Of use where a transcript is known to be misheard: on right words such likeness is chance.
     """
+    code = code or current_language()
     wanted = tuple(split_words(phrase))
     target = sequence_code(wanted, code)
     if len(target) < SOUND_PHONES * CODE_LENGTH:

@@ -16,7 +16,7 @@ import yaml
 from analyzer.checks.context import CheckContext
 from analyzer.checks.hearing import hears_clearly, sounds_within
 from analyzer.checks.places import Worked, near, worked_intervals
-from analyzer.language import load_language
+from analyzer.language import current_language, load_language
 from analyzer.model.plan import Move
 from analyzer.spotting.names import split_words, stem
 
@@ -34,9 +34,13 @@ class Hint:
     text: str
 
 
-@cache
-def hint_words(group: str, code: str = "en") -> frozenset[str]:
+def hint_words(group: str, code: str | None = None) -> frozenset[str]:
     """Return a group of single words of a language's ``hints.yaml``; read once a process."""
+    return _hint_words(group, code or current_language())
+
+
+@cache
+def _hint_words(group: str, code: str) -> frozenset[str]:
     text = (load_language(code).folder / "hints.yaml").read_text(encoding="utf-8")
     return frozenset(yaml.load(text, Loader=yaml.BaseLoader)[group])
 
@@ -52,13 +56,16 @@ def _sentences(context: CheckContext) -> tuple[tuple[int, int], ...]:
     return tuple(zip(starts, [*(s - 1 for s in starts[1:]), size - 1], strict=True))
 
 
-def option_hints(context: CheckContext, move: Move, rows: tuple[Worked, ...], code: str = "en") -> tuple[Hint, ...]:
+def option_hints(
+    context: CheckContext, move: Move, rows: tuple[Worked, ...], code: str | None = None
+) -> tuple[Hint, ...]:
     """Return the sentences from the gap before ``rows`` to their end that may offer an easier option of a move.
 
     They hold a word that speaks of an easier way by itself; or all the content words of an option that the plan
     foresees, or half of them beside a word that leaves a choice ("or", "also", "can"); or, where the transcript
     mishears, what sounds like such an option. What was spotted as the offer of a harder way is none.
     """
+    code = code or current_language()
     small, choice, ease = (hint_words(group, code) for group in ("small", "choice", "ease"))
     asked = [{stem(w) for w in split_words(text) if w not in small} for text in move.easier]
     asked = [stems for stems in asked if stems]

@@ -15,6 +15,7 @@ from analyzer.checks.hearing import hears_clearly
 from analyzer.checks.hints import hint_words
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.places import BlockSpan, Worked, block_spans, worked_intervals
+from analyzer.language import current_language
 from analyzer.language.sound import sequence_code, sound_code
 from analyzer.model.audit import Finding
 from analyzer.model.events import MoveRef
@@ -87,8 +88,9 @@ def is_named(context: CheckContext, ref: MoveRef, stretch: Stretch) -> bool:
     return False
 
 
-def perhaps_named(context: CheckContext, move: Move, stretch: Stretch, code: str = "en") -> bool:
+def perhaps_named(context: CheckContext, move: Move, stretch: Stretch, code: str | None = None) -> bool:
     """Return True when something in the stretch sounds like a name of the move or holds all of its words."""
+    code = code or current_language()
     words = context.transcript.words
     first, stop = (int(n) for n in np.searchsorted(words.start_s, [stretch.opens_s, stretch.closes_s]))
     heard = [norm for norm in words.norm[first:stop] if norm]

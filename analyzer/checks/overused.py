@@ -12,7 +12,7 @@ from analyzer.checks.finding import Place, build
 from analyzer.checks.hints import hint_words
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.phrases import times
-from analyzer.language import load_language
+from analyzer.language import current_language, load_language
 from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import Event
 from analyzer.model.plan import Plan
@@ -147,7 +147,7 @@ def _runs(context: CheckContext) -> Iterator[list[int]]:
     """Give runs of word indexes, parted at sentence ends, at commas, numbers and everything said for the class."""
     words = context.transcript.words
     taken = _taken(context)
-    numbers = load_language("en").numbers.values
+    numbers = load_language(current_language()).numbers.values
     run: list[int] = []
     for at, norm in enumerate(words.norm):
         bar = not norm or at in taken or norm in numbers or any(c.isdigit() for c in norm)

@@ -17,6 +17,7 @@ from rapidfuzz.distance import Levenshtein
 
 from analyzer.checks.hearing import SOUND_PHONES
 from analyzer.checks.hints import hint_words
+from analyzer.language import current_language
 from analyzer.language.sound import CODE_LENGTH, sequence_code, sound_code
 from analyzer.model.transcript import Words
 from analyzer.spotting.names import name_words, split_words, stem, usual
@@ -63,11 +64,12 @@ def stream_of(words: Words) -> Stream:
     return Stream(*columns)
 
 
-def find_phrase(stream: Stream, phrase: str, loose: bool = False, code: str = "en") -> tuple[Found, ...]:
+def find_phrase(stream: Stream, phrase: str, loose: bool = False, code: str | None = None) -> tuple[Found, ...]:
     """Return every place where a phrase is heard, in order, none overlapping; what is certain comes before guesses.
 
     ``loose`` lets words without meaning stand between the phrase's own, and leaves the phrase's own out.
     """
+    code = code or current_language()
     wanted = split_words(phrase)
     small = hint_words("small", code)
     if loose:
@@ -114,13 +116,14 @@ def _next(stream: Stream, at: int, between: frozenset[str]) -> int:
 
 
 @cache
-def misspelt(word: str, wanted: str, code: str = "en") -> How | None:
+def misspelt(word: str, wanted: str, code: str | None = None) -> How | None:
     """Return how an odd word may stand for another one: spelt nearly so and said just so, it is that word misspelt;
     said a little otherwise, it may be ("sounds"); else None.
 
     >>> misspelt("celulite", "cellulite"), misspelt("garanteed", "guaranteed"), misspelt("breath", "breadth")
     ('misspelt', 'sounds', None)
     """
+    code = code or current_language()
     if min(len(word), len(wanted)) < MISSPELT_LETTERS or usual(word, name_words(code)):
         return None
     if Levenshtein.normalized_similarity(word, wanted) < SPELT_ALIKE:
