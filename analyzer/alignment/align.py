@@ -1,9 +1,9 @@
 """Places every planned interval on the recording: one global best path, with the posterior of each boundary.
 
-A first look over everything under loose priors rules out most states and candidates. Over what is left, the mixture
-weights of this recording are estimated from the loose path's lengths, and the best path under them decides. Where the
-length of an interval on the two paths disagrees, the plan, not the recording, decided, and the interval says so
-(``length_doubtful``).
+A first look over everything under loose priors rules out most states and narrows the others. From the lengths it sees
+the mixture weights of this recording are estimated, and the best path under them decides. Where the length of an
+interval on that path and at first sight disagree, the plan, not the recording, may have decided, and the interval
+says so (``length_doubtful``).
 """
 
 from __future__ import annotations
@@ -69,15 +69,14 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     wide = posterior(sketch, lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
+    glimpsed = _glimpsed(few, graph, wide)
     graph, marks, windows = _focused(at, few, graph, marks, wide)
-    lags = Lags.of(at, graph)
-    first = _solve(at, lags, graph, schedule, marks, Priors().looser(), transcript.duration_s, windows)
-    using = _adapted(first, schedule)
-    solved = _solve(at, lags, graph, schedule, marks, using, transcript.duration_s, windows)
+    using = _adapted(glimpsed, schedule)
+    solved = _solve(at, graph, schedule, marks, using, transcript.duration_s, windows)
     if not solved.steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
-    alignment = _read(solved, chances, _lengths(first), plan, schedule, events)
+    alignment = _read(solved, chances, glimpsed, plan, schedule, events)
     _require_fit(transcript, plan, schedule, events, alignment)
     return alignment
 
@@ -176,7 +175,6 @@ def _window(at: Candidates, few: Candidates, chance: tuple[int, Floats], reach_s
 
 def _solve(
     at: Candidates,
-    lags: Lags,
     graph: Graph,
     schedule: Schedule,
     marks: Marks,
@@ -184,35 +182,49 @@ def _solve(
     duration_s: float,
     windows: Windows,
 ) -> _Solved:
-    problem = assemble(at, lags, graph, schedule, marks, using, duration_s, windows)
+    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, duration_s, windows)
     steps, score = best_path(problem)
     return _Solved(at, graph, problem, steps, score)
 
 
-def _adapted(solved: _Solved, schedule: Schedule) -> Priors:
+@dataclass(frozen=True, slots=True)
+class _Glimpse:
+    """Where loose priors alone would put an interval: the likeliest start and end, and their blur, seconds."""
+
+    start_s: float
+    end_s: float
+    blur_s: float
+
+
+def _glimpsed(few: Candidates, graph: Graph, wide: Posterior) -> dict[int, _Glimpse]:
+    """Return the glimpse of each planned interval that was likely worked, by schedule index."""
+    copies: dict[int, list[int]] = {}
+    for k, node in enumerate(graph.nodes):
+        if node.planned is not None and wide.start[k][1].sum() >= RULED_OUT:
+            copies.setdefault(node.planned, []).append(k)
+    found = {}
+    for planned, nodes in copies.items():
+        start, end = (_pooled(spans, nodes, len(few)) for spans in (wide.start, wide.end))
+        b, c = int(start.argmax()), int(end.argmax())
+        if start.sum() >= 0.5 and b < c:
+            blur = float(np.hypot(few.u_s[b], few.u_s[c]))
+            found[planned] = _Glimpse(float(few.time_s[b]), float(few.time_s[c]), blur)
+    return found
+
+
+def _adapted(glimpsed: dict[int, _Glimpse], schedule: Schedule) -> Priors:
     """Return priors with the mixture weights of this recording."""
-    t = solved.at.time_s
-    nodes = [solved.graph.nodes[s.node] for s in solved.steps]
-    work = np.array([t[s.end] - t[s.start] for s in solved.steps])
-    plan = np.array([n.length_s for n in nodes])
-    blur = np.array([np.hypot(solved.at.u_s[s.start], solved.at.u_s[s.end]) for s in solved.steps])
-    gaps, planned, soft = [], [], []
-    for a, b, one, two in zip(nodes, nodes[1:], solved.steps, solved.steps[1:], strict=False):
-        if a.planned is None or b.planned != a.planned + 1 or schedule.intervals[b.planned].demo_s > 0:
-            continue
-        gaps.append(t[two.start] - t[one.end])
-        planned.append(schedule.intervals[a.planned].rest_s)
-        soft.append(np.hypot(solved.at.u_s[one.end], solved.at.u_s[two.start]))
+    planned = schedule.intervals
+    work = [(g.end_s - g.start_s, planned[k].work_s, g.blur_s) for k, g in glimpsed.items()]
+    gaps = [
+        (glimpsed[k + 1].start_s - g.end_s, planned[k].rest_s, float(np.hypot(g.blur_s, glimpsed[k + 1].blur_s)))
+        for k, g in glimpsed.items()
+        if k + 1 in glimpsed and planned[k + 1].demo_s == 0 and glimpsed[k + 1].start_s >= g.end_s
+    ]
     return Priors(
-        work=reweigh(WORK, work, plan, blur),
-        gap=reweigh(GAP, np.array(gaps), np.array(planned), np.array(soft)),
+        work=reweigh(WORK, *np.array(work).reshape(-1, 3).T),
+        gap=reweigh(GAP, *np.array(gaps).reshape(-1, 3).T),
     )
-
-
-def _lengths(solved: _Solved) -> dict[int, float]:
-    """Return the length of each node on the best path, seconds, by node number."""
-    t = solved.at.time_s
-    return {s.node: float(t[s.end] - t[s.start]) for s in solved.steps}
 
 
 def _pooled(spans: tuple[tuple[int, Floats], ...], nodes: list[int], m: int) -> Floats:
@@ -254,7 +266,12 @@ def _length_u(chances: Posterior, pool: list[int], length_s: float, at: Candidat
 
 
 def _read(
-    solved: _Solved, chances: Posterior, loose: dict[int, float], plan: Plan, schedule: Schedule, events: Events
+    solved: _Solved,
+    chances: Posterior,
+    glimpsed: dict[int, _Glimpse],
+    plan: Plan,
+    schedule: Schedule,
+    events: Events,
 ) -> Alignment:
     """Turn the best path and the posteriors into intervals."""
     m = len(solved.at)
@@ -269,7 +286,8 @@ def _read(
         end = _pooled(chances.end, pool, m)
         start_s, start_u = _locate(solved.at, step.start, start)
         end_s, end_u = _locate(solved.at, step.end, end)
-        doubtful = abs(loose.get(step.node, end_s - start_s) - (end_s - start_s)) > DOUBT_S
+        loose = glimpsed.get(node.planned) if node.planned is not None else None
+        doubtful = loose is not None and abs((loose.end_s - loose.start_s) - (end_s - start_s)) > DOUBT_S
         made = _interval(plan, schedule, events, node.planned, n, solved, step)
         placed.append(
             replace(

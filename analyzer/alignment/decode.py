@@ -16,6 +16,7 @@ best, so that cost grows with the recording's length times a few minutes, not ti
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -160,38 +161,52 @@ def _windows(span: Span, low: int, high: int, band: int, fill: float, forward: b
     return as_strided(buffer, (high - low, band), (step, step), writeable=False)
 
 
-def _sum_pass(kernel: Kernel, span: Span, m: int, forward: bool) -> Span:
-    """Log-sum-exp through a kernel: from sources to targets, or (``forward`` False) back again."""
+Scaled = tuple[int, Floats, float]
+"""A span in linear scale: first candidate, values, and the log of what one is worth."""
+_NOTHING: Scaled = (0, np.empty(0), 0.0)
+
+
+def _scaled(span: Span) -> Scaled:
+    """Return a span in linear scale, its largest value one."""
     if not len(span[1]):
-        return _EMPTY
-    band = kernel.push.shape[1]
+        return _NOTHING
     top = float(span[1].max())
-    linear = (span[0], np.exp(span[1] - top))
+    return span[0], np.exp(span[1] - top), top
+
+
+def _logged(scaled: Scaled) -> Span:
+    """Return a span in log scale."""
+    with np.errstate(divide="ignore"):
+        return scaled[0], np.log(scaled[1]) + scaled[2]
+
+
+def _sum_pass(kernel: Kernel, source: Scaled, m: int, forward: bool) -> Scaled:
+    """Sum through a kernel: from sources to targets, or (``forward`` False) back again."""
+    low, values, top = source
+    if not len(values):
+        return _NOTHING
+    band = kernel.push.shape[1]
     if forward:
-        low, high = span[0], min(m, span[0] + len(span[1]) + band - 1)
-        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, False), kernel.pull_exp[low:high])
+        first, last, weights = low, min(m, low + len(values) + band - 1), kernel.pull_exp
     else:
-        low, high = max(0, span[0] - band + 1), span[0] + len(span[1])
-        rows = np.einsum("ij,ij->i", _windows(linear, low, high, band, 0.0, True), kernel.push_exp[low:high])
-    with np.errstate(divide="ignore"):
-        return low, np.log(rows) + top
+        first, last, weights = max(0, low - band + 1), low + len(values), kernel.push_exp
+    read = _windows((low, values), first, last, band, 0.0, not forward)
+    return first, np.einsum("ij,ij->i", read, weights[first:last]), top
 
 
-def _add_logs(spans: Sequence[tuple[Span, float]]) -> Span:
-    """Return the log-sum-exp of spans, each less its cost."""
-    low, high = _merge(spans)
-    if low == high:
-        return _EMPTY
-    live = [(s, c) for s, c in spans if len(s[1])]
+def _sum_of(parts: Sequence[tuple[Scaled, float]]) -> Scaled:
+    """Return the sum of spans, each lessened by its cost in nats."""
+    live = [(part, part[2] - cost) for part, cost in parts if len(part[1])]
+    if not live:
+        return _NOTHING
+    top = max(level for _, level in live)
     if len(live) == 1:
-        return live[0][0][0], live[0][0][1] - live[0][1]
-    table = np.full((len(live), high - low), NEG)
-    for row, ((at, values), cost) in zip(table, live, strict=True):
-        row[at - low : at - low + len(values)] = values - cost
-    top = table.max(axis=0)
-    safe = np.where(np.isfinite(top), top, 0.0)
-    with np.errstate(divide="ignore"):
-        return low, np.log(np.exp(table - safe).sum(axis=0)) + safe
+        return live[0][0][0], live[0][0][1], top
+    low = min(part[0] for part, _ in live)
+    total = np.zeros(max(part[0] + len(part[1]) for part, _ in live) - low)
+    for (at, values, _), level in live:
+        total[at - low : at - low + len(values)] += values * math.exp(level - top)
+    return low, total, top
 
 
 def _by_kernel(arcs: Sequence[tuple[int, int, int, float]]) -> dict[int, list[tuple[int, int, int, float]]]:
@@ -315,19 +330,20 @@ def posterior(problem: Problem, lengths: bool = True) -> Posterior:
     ]
     total = float(_log_sum(np.array(finals)))
     out = _arc_lists(problem, leaving=True)
-    ready: list[Span] = [_EMPTY] * count  # backward score of starting a node, its start evidence included
+    tails = [_scaled((0, row)) for row in problem.tail]
+    ready: list[Scaled] = [_NOTHING] * count  # backward score of starting a node, its start evidence included
     gamma_start: list[Span] = [_EMPTY] * count
     gamma_end: list[Span] = [_EMPTY] * count
     length = np.zeros((count, 3))
     for n in range(count - 1, -1, -1):
-        back = _back_out(problem, out[n], ready, ends[n], m)
+        back = _cut(_back_out(problem, out[n], ready, tails, m), ends[n][0], len(ends[n][1]))
         gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
         with_end = (ends[n][0], back + problem.end[n][ends[n][0] : ends[n][0] + len(back)])
-        span = _sum_pass(problem.work[n], _trim(*with_end, -problem.tilt), m, False)
+        span = _logged(_sum_pass(problem.work[n], _scaled(_trim(*with_end, -problem.tilt)), m, False))
         low, values = starts[n]
         beta = _cut(span, low, len(values))
         gamma_start[n] = (low, np.exp(values + beta - total))
-        ready[n] = _trim(low, beta + problem.start[n][low : low + len(values)], -problem.tilt)
+        ready[n] = _scaled(_trim(low, beta + problem.start[n][low : low + len(values)], -problem.tilt))
         if lengths and gamma_start[n][1].sum() > HARDLY:
             length[n] = _length_sums(problem, n, starts[n], with_end, total)
     return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
@@ -361,35 +377,39 @@ def _cut(span: Span, low: int, size: int) -> Floats:
 
 
 def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
+    """Return the forward scores of starting and of ending each node, evidence included."""
     into = _arc_lists(problem, leaving=False)
+    leads = [_scaled((0, row)) for row in problem.lead]
     starts: list[Span] = []
     ends: list[Span] = []
+    left: list[Scaled] = []  # ends in linear scale
     for n in range(len(problem.work)):
-        parts: list[tuple[Span, float]] = []
+        parts: list[tuple[Scaled, float]] = [(leads[a[2]], a[3]) for a in into[n] if a[0] < 0]
         for number, group in _by_kernel([a for a in into[n] if a[0] >= 0]).items():
-            merged = _add_logs([(ends[a[0]], a[3]) for a in group])
+            merged = _sum_of([(left[a[0]], a[3]) for a in group])
             parts.append((_sum_pass(problem.gaps[number], merged, m, True), 0.0))
-        parts += [((0, problem.lead[a[2]]), a[3]) for a in into[n] if a[0] < 0]
-        low, values = _add_logs(parts)
-        low, values = _within((low, values), problem.start_window[n])
+        low, values = _within(_logged(_sum_of(parts)), problem.start_window[n])
         start = _trim(low, values + problem.start[n][low : low + len(values)], problem.tilt)
-        span = _within(_sum_pass(problem.work[n], start, m, True), problem.end_window[n])
+        low, values = _within(_logged(_sum_pass(problem.work[n], _scaled(start), m, True)), problem.end_window[n])
         starts.append(start)
-        ends.append(_trim(span[0], span[1] + problem.end[n][span[0] : span[0] + len(span[1])], problem.tilt))
+        ends.append(_trim(low, values + problem.end[n][low : low + len(values)], problem.tilt))
+        left.append(_scaled(ends[-1]))
     return starts, ends
 
 
 def _back_out(
-    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ready: Sequence[Span], own: Span, m: int
-) -> Floats:
-    """Backward score of leaving a node at each candidate of its ``own`` span."""
-    parts: list[tuple[Span, float]] = []
+    problem: Problem,
+    arcs: Sequence[tuple[int, int, int, float]],
+    ready: Sequence[Scaled],
+    tails: Sequence[Scaled],
+    m: int,
+) -> Span:
+    """Backward score of leaving a node at each candidate."""
+    parts: list[tuple[Scaled, float]] = [(tails[a[2]], a[3]) for a in arcs if a[1] < 0]
     for number, group in _by_kernel([a for a in arcs if a[1] >= 0]).items():
-        merged = _add_logs([(ready[a[1]], a[3]) for a in group])
+        merged = _sum_of([(ready[a[1]], a[3]) for a in group])
         parts.append((_sum_pass(problem.gaps[number], merged, m, False), 0.0))
-    parts += [((0, problem.tail[a[2]]), a[3]) for a in arcs if a[1] < 0]
-    span = _add_logs(parts)
-    return _cut(span, own[0], len(own[1]))
+    return _logged(_sum_of(parts))
 
 
 def band_of(time_s: Floats, reach_s: float) -> int:
