@@ -79,12 +79,12 @@ class Windows:
 
 def work_reach_s(length_s: float) -> float:
     """Return the longest work considered for a planned length, in seconds."""
-    return 2.0 * length_s + 30.0
+    return 1.8 * length_s + 25.0
 
 
 def gap_reach_s(gap_s: float, talk: bool) -> float:
     """Return the longest gap considered for a planned one, in seconds."""
-    return 1.5 * gap_s + (150.0 if talk else 75.0)
+    return 1.4 * gap_s + (120.0 if talk else 70.0)
 
 
 def gather_marks(
