@@ -36,7 +36,7 @@ LEFT = [
     ("Eight seconds or so.", 8),
     ("Ten seconds.", 10),
     ("Okay, ten seconds, squeeze.", 10),
-    ("I'll give you twenty five more.", 25),
+    ("I'll give you thirty more.", 30),
     ("Thirty seconds.", 30),
     ("Under twenty seconds now.", 20),
     ("Just 20 seconds, breathe.", 20),
@@ -73,7 +73,7 @@ GONE = [
     ("Thirty seconds in and you still smile.", 30),
     ("Twenty done.", 20),
     ("That's twenty gone.", 20),
-    ("Fifteen down.", 15),
+    ("Thirty five down.", 35),
     ("That's half a minute gone.", 30),
     ("First twenty seconds done.", 20),
     ("You've done thirty seconds already.", 30),
@@ -173,7 +173,7 @@ def test_not_a_call(sentence):
 
 
 TWO = [
-    ("Fifteen down, thirty to go.", [("gone", 15), ("left", 30)]),
+    ("Twenty five down, twenty to go.", [("gone", 25), ("left", 20)]),
     ("Twenty seconds done, twenty five to come.", [("gone", 20), ("left", 25)]),
     ("That's thirty seconds gone, so we're halfway.", [("gone", 30), ("half", None)]),
     ("Halfway, thirty seconds to go.", [("half", None), ("left", 30)]),
@@ -220,7 +220,7 @@ DOUBT = [
     ("Next a plank, forty seconds.", False),
     ("Okay, forty seconds.", True),
     ("Come on now, ten seconds, squeeze.", True),
-    ("Fifteen down.", True),
+    ("Thirty five down.", True),
     ("Ten down.", False),
 ]
 
@@ -246,7 +246,7 @@ def test_without_a_plan():
 
 
 def test_without_punctuation_a_sentence_that_opens_with_a_length_is_a_call():
-    said = [(0.0, "keep the hips high and the chest proud"), (6.0, "ten seconds deepest ones now"), (12.0, "and lower")]
+    said = [(0.0, "keep the hips high and the chest proud"), (6.0, "ten seconds make them tidy"), (12.0, "and lower")]
     context = SpotContext.of(transcript_from(said), PLAN, load_language())
     words = context.words
     opens = words.opens.copy()

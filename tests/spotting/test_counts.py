@@ -84,7 +84,7 @@ REPS = [
     paced("Five. Six. Seven. Eight."),
     paced("Down. Two. Three. Up. Down. Two. Three. Up."),
     paced("Five. Four. Three. Two. One.", 2.6),
-    [(0.0, "Five slow ones, I count them."), *paced("Five. Four. Three. Two. One.", 1.9, 4.0)],
+    [(0.0, "Five careful ones, I'm counting."), *paced("Five. Four. Three. Two. One.", 1.9, 4.0)],
     [(0.0, "Four more squats each side."), *paced("Four. Three. Two. One.", 1.7, 4.0)],
 ]
 

@@ -118,7 +118,7 @@ def test_a_full_name_beats_a_head_word() -> None:
 
 def test_an_ordinary_nickname_is_weak_inside_other_talk() -> None:
     plan = plan_of(("Squat hold", "hold"))
-    (inside,) = mentions(plan, (0.0, "You hold the wall with one hand."))
+    (inside,) = mentions(plan, (0.0, "Hold the wall if you sway."))
     (alone,) = mentions(plan, (0.0, "Hold!"))
     assert inside.score < 0.5 < alone.score
 
@@ -130,7 +130,7 @@ def test_an_ordinary_nickname_is_weak_inside_other_talk() -> None:
         ("Burpees after this.", "preview"),
         ("In a moment we do the burpee.", "preview"),
         ("Get ready for burpees.", "preview"),
-        ("Number one is the burpee.", "demo"),
+        ("Number one is a burpee.", "demo"),
         ("We are done with the burpees.", "past"),
         ("No more burpees.", "past"),
         ("Burpees are over.", "past"),

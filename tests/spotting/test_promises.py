@@ -19,11 +19,11 @@ def promises(*sentences, start_s=0.0, end_s=0.0):
 MADE = [
     ("Two rounds of this.", ("rounds", 2, "block")),
     ("We go twice through.", ("rounds", 2, "block")),
-    ("Two times the whole list.", ("rounds", 2, "block")),
-    ("We go through them three times.", ("rounds", 3, "block")),
+    ("Three times the whole circuit.", ("rounds", 3, "block")),
+    ("We run through these three times.", ("rounds", 3, "block")),
     ("Three laps.", ("rounds", 3, "block")),
     ("Once more, the same four.", ("rounds", 2, "block")),
-    ("Back to the top, same again.", ("rounds", 2, "block")),
+    ("Again from the top, all of them.", ("rounds", 2, "block")),
     ("Everything twice today.", ("rounds", 2, "block")),
     ("This is round one of three.", ("rounds", 3, "block")),
     ("Thirty seconds per side.", ("seconds", 30, "interval")),
@@ -37,7 +37,7 @@ MADE = [
     ("Forty five seconds each.", ("seconds", 45, "interval")),
     ("A minute each.", ("seconds", 60, "interval")),
     ("Thirty seconds of work.", ("seconds", 30, "interval")),
-    ("That one's a whole minute.", ("seconds", 60, "interval")),
+    ("This one lasts a full minute.", ("seconds", 60, "interval")),
     ("A fifteen minute class.", ("seconds", 900, "class")),
     ("Today we have twenty minutes.", ("seconds", 1200, "class")),
     ("It's just under twenty minutes, all in.", ("seconds", 1200, "class")),
@@ -78,13 +78,13 @@ def test_not_made(sentence):
 
 
 def test_two_in_one_sentence():
-    found = [(promise.kind, promise.value) for promise in promises("Four moves, and we go through them two times.")]
+    found = [(promise.kind, promise.value) for promise in promises("Four moves, and we do all of them twice.")]
     assert found == [("moves", 4), ("rounds", 2)]
 
 
 def test_a_class_length_does_not_swallow_the_seconds_after_it():
-    found = [(promise.value, promise.scope) for promise in promises("So, fifteen minutes, forty seconds you work.")]
-    assert found == [(900, "class"), (40, "interval")]
+    found = [(promise.value, promise.scope) for promise in promises("So, twelve minutes, thirty seconds each.")]
+    assert found == [(720, "class"), (30, "interval")]
 
 
 def test_said_twice_is_one_promise():

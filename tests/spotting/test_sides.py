@@ -24,7 +24,7 @@ CALLED = [
     ("And on the right.", ["right"]),
     ("Left side first.", ["left"]),
     ("Step back with the left foot.", ["left"]),
-    ("Left hand holds on, right leg swings.", ["right"]),
+    ("Left hand on the rail, right leg lifts.", ["right"]),
     ("Right hand on the wall, left leg lifts.", ["left"]),
     ("Left.", ["left"]),
     ("The right one's turn.", ["right"]),

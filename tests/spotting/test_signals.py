@@ -41,7 +41,7 @@ FOUND = [
     ("Round two.", "round"),
     ("Second round, let's have it.", "round"),
     ("Again from the top.", "round"),
-    ("Back to the top, same again.", "round"),
+    ("From the top again, the very same.", "round"),
     ("Let me show you the first one.", "demo"),
     ("Move one is a squat.", "demo"),
     ("First exercise is the bridge.", "demo"),
@@ -63,7 +63,7 @@ def test_found(sentence, kind):
 
 
 TEMPTING = [
-    ("Stop the shoulders creeping up.", "stop"),
+    ("Stop the elbows drifting out.", "stop"),
     ("Rest your hands on your hips.", "stop"),
     ("The rest of you can stay low.", "stop"),
     ("Don't stop now.", "stop"),
