@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.alignment.candidates import Candidates
+from analyzer.language import current_language, load_language
 from analyzer.model.events import Count, Event, Events, Mention, MoveRef, Signal, TimeCall
 from analyzer.model.plan import Side
 from analyzer.model.transcript import Floats, Transcript, Words
@@ -93,8 +94,6 @@ class Weights:
 WEIGHTS = Weights()
 LONG_PAUSE_S = 1.5
 LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
-_TEEN_TY = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
-_MISHEARD = {**_TEEN_TY, **{v: k for k, v in _TEEN_TY.items()}}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -153,16 +152,14 @@ def _count_marks(at: Candidates, counts: Sequence[Count], words: Words, w: Weigh
 
 
 def _call_targets(call: TimeCall, longest_s: float) -> list[float]:
-    """Return the seconds a call may have meant: as heard, and its teen/ty twin; none longer than any interval."""
+    """Return the seconds a call may have meant: as heard, and as its sound-alike; none longer than any interval."""
     said = float(call.seconds or 0.0)
-    twin = _MISHEARD.get(int(said))
-    readings = [said] if twin is None else [said, float(twin)]
+    twin = load_language(current_language()).numbers.sound_alike(said)
+    readings = [said] if twin is None else [said, twin]
     return [r for r in readings if r <= longest_s] or [said]
 
 
-def _call_marks(
-    at: Candidates, calls: Sequence[TimeCall], longest_s: float, w: Weights
-) -> tuple[Floats, Floats]:
+def _call_marks(at: Candidates, calls: Sequence[TimeCall], longest_s: float, w: Weights) -> tuple[Floats, Floats]:
     """Return what calls say about starts ("gone") and ends ("left"), shapes (m,)."""
     start, end = np.zeros(len(at)), np.zeros(len(at))
     for call in calls:

@@ -12,10 +12,10 @@ from functools import lru_cache
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, seconds, settled_by
-from analyzer.checks.hearing import other_reading
 from analyzer.checks.metadata import Check, Parameter, limit_s
 from analyzer.checks.places import Worked, at_time, block_spans, near, partners, span_at, worked_intervals
 from analyzer.checks.verdict import Judgement, doubt, judge
+from analyzer.language import current_language, load_language
 from analyzer.model.audit import Finding, JudgedCall, Verdict
 from analyzer.model.events import Count, TimeCall
 
@@ -91,7 +91,7 @@ def _judged_interval(context: CheckContext, row: Worked, call: TimeCall, said: f
     sign = 1.0 if call.kind == "left" else -1.0
     options = [(sign * (edge - call.at_s), math.hypot(call.u_s, u)) for edge, u in _edges(context, row, call.kind)]
     actual, u = options[0]
-    for heard in (said, other_reading(said)):
+    for heard in (said, load_language(current_language()).numbers.sound_alike(said)):
         for real, _ in options:
             if heard is not None and abs(real - heard) <= call_limit(context, heard):
                 error_u = next(v for r, v in options if r == real)

