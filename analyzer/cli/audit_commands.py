@@ -52,13 +52,11 @@ def audit(
     Exit code: 0 nothing at or over --fail-on, 1 findings, 2 the input cannot be used.
     """
     kinds = _kinds(only)
-    _refuse_file(out)
+    _refuse_targets([folder for folder in (out, keep_steps) if folder], json)
     from analyzer.audit import audit_recording
 
     result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
-    shown = _write(result, out, kinds, (recording, plan))
-    if json:
-        _write_json(result, json, (recording, plan))
+    shown = _write(result, out, kinds, json, (recording, plan))
     if json != "-" and not quiet:
         _summarise(result, shown)
     raise typer.Exit(_exit_code(result, fail_on))
@@ -69,12 +67,12 @@ def demo(
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print only where the report is.")] = False,
 ) -> None:
     """Audit the sample class that comes with the program, and say where the report is. Exit code 0."""
-    _refuse_file(out)
+    _refuse_targets([out])
     from analyzer.audit import audit_recording
 
     sample = sample_folder() / SAMPLE
     result = audit_recording(sample / "captions.vtt", sample / "plan.yaml")
-    shown = _write(result, out, _kinds(""), ())
+    shown = _write(result, out, _kinds(""), "", ())
     if quiet:
         typer.echo(shown)
     else:
@@ -107,35 +105,34 @@ def _kinds(only: str) -> tuple[str, ...]:
     return asked or KINDS
 
 
-def _refuse_file(out: Path | None) -> None:
-    """Say so before the work, not after it."""
-    if out is not None and out.exists() and not out.is_dir():
-        raise OutputError(str(out), found="is a file", allowed="--out takes a folder, new or existing")
+def _refuse_targets(folders: list[Path], json: str = "") -> None:
+    """Say what cannot be written to before the work, not after it."""
+    from analyzer.reports import refuse_file, refuse_folder
+
+    for folder in folders:
+        refuse_file(folder)
+    if json not in ("", "-"):
+        refuse_folder(Path(json))
 
 
-def _write(result: Audit, out: Path | None, kinds: tuple[str, ...], inputs: tuple[Path, ...]) -> str | None:
-    """Write the report's files and return the path to show, the page before all others."""
-    if out is None:
-        return None
-    from analyzer.reports import render_files, write_folder
+def _write(result: Audit, out: Path | None, kinds: tuple[str, ...], json: str, inputs: tuple[Path, ...]) -> str | None:
+    """Write everything that was asked for, or nothing; return the path to show, the page before all others."""
+    from analyzer.reports import render_files, report_bytes, write_file, write_folder
 
-    files = render_files(result, kinds)
-    _spare_inputs([out / name for name in files], inputs)
-    written = {path.name: path for path in write_folder(out, files)}
-    return str(written.get("report.html") or written.get("report.json") or out)
-
-
-def _write_json(result: Audit, target: str, inputs: tuple[Path, ...]) -> None:
-    from analyzer.reports import report_bytes, write_file
-
-    content = report_bytes(result)
-    if target == "-":
+    files = render_files(result, kinds) if out is not None else {}
+    also = {Path(json): report_bytes(result)} if json not in ("", "-") else {}
+    _spare_inputs([*(out / name for name in files if out), *also], inputs)
+    written: dict[str, Path] = {}
+    if out is not None:
+        written = {path.name: path for path in write_folder(out, files, also)}
+    else:
+        for path, content in also.items():
+            write_file(path, content)
+    if json == "-":
         sys.stdout.flush()
-        sys.stdout.buffer.write(content)
+        sys.stdout.buffer.write(report_bytes(result))
         sys.stdout.buffer.flush()
-        return
-    _spare_inputs([Path(target)], inputs)
-    write_file(Path(target), content)
+    return None if out is None else str(written.get("report.html") or written.get("report.json") or out)
 
 
 def _spare_inputs(targets: list[Path], inputs: tuple[Path, ...]) -> None:

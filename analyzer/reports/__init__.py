@@ -3,10 +3,12 @@
 from analyzer.reports.outputs import KINDS, render_files
 from analyzer.reports.report_json import report_bytes, report_dict, validate_report
 from analyzer.reports.summary import summary_text
-from analyzer.reports.writing import write_file, write_folder
+from analyzer.reports.writing import refuse_file, refuse_folder, write_file, write_folder
 
 __all__ = [
     "KINDS",
+    "refuse_file",
+    "refuse_folder",
     "render_files",
     "report_bytes",
     "report_dict",

@@ -8,34 +8,54 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
+from types import MappingProxyType
 
 from analyzer.model.errors import OutputError
 
 
-def write_folder(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
+def refuse_file(folder: Path) -> None:
+    """Raise OutputError when what must be a folder, new or existing, is a file."""
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(str(folder), found="is a file", allowed="a folder is needed, new or existing")
+
+
+def refuse_folder(path: Path) -> None:
+    """Raise OutputError when what must be a file is a folder."""
+    if path.is_dir():
+        raise OutputError(str(path), found="is a folder", allowed="a file name is needed")
+
+
+def write_folder(
+    folder: Path, files: Mapping[str, bytes], beside: Mapping[Path, bytes] = MappingProxyType({})
+) -> tuple[Path, ...]:
     """Write ``files`` (name -> content) into ``folder``, made when it is missing; return their paths in order.
+
+    ``beside`` (path -> content) are further files, elsewhere, of the same all-or-none step.
 
     Raises
     ------
     OutputError
         When the folder is a file, cannot be made or written, or the disk is full. Nothing new is left then.
     """
-    if folder.exists() and not folder.is_dir():
-        raise OutputError(str(folder), found="is a file", allowed="--out takes a folder, new or existing")
+    refuse_file(folder)
+    for path in beside:
+        refuse_folder(path)
     made: list[Path] = []
     try:
         made = _make_folder(folder)
-        return _write_all([(folder / name, content) for name, content in files.items()])
+        inside = {folder / name: content for name, content in files.items()}
+        return _write_all([*inside.items(), *beside.items()])[: len(files)]
     except OSError as error:
         _remove_folders(made)
-        raise _output_error(error, folder) from error
+        blamed = [path for path in beside if str(path) == error.filename] or [folder]
+        raise _output_error(error, blamed[0]) from error
 
 
 def write_file(path: Path, content: bytes) -> Path:
     """Write one file whole. Raises OutputError, leaving what was there before."""
-    if path.is_dir():
-        raise OutputError(str(path), found="is a folder", allowed="a file name is needed")
+    refuse_folder(path)
     try:
         return _write_all([(path, content)])[0]
     except OSError as error:
@@ -71,11 +91,16 @@ def _write_all(pairs: list[tuple[Path, bytes]]) -> tuple[Path, ...]:
                 raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
             temp = _beside(target, "part")
             temps.append(temp)
-            _write_durably(temp, content)
+            try:
+                _write_durably(temp, content)
+            except OSError as error:
+                error.filename = str(target)
+                raise
         _rename_all(list(zip(temps, (target for target, _ in pairs), strict=True)))
     finally:
         for temp in temps:
-            temp.unlink(missing_ok=True)
+            with suppress(OSError):  # what went wrong before tells more, and most of them are renamed by now
+                temp.unlink()
     return tuple(target for target, _ in pairs)
 
 
@@ -118,6 +143,7 @@ _REASONS = {
     errno.EACCES: ("may not be written", "choose another folder or change its permissions"),
     errno.EPERM: ("may not be written", "choose another folder or change its permissions"),
     errno.EROFS: ("lies on a read-only disk", "choose another folder"),
+    errno.ENOENT: ("lies in a folder that does not exist", "make the folder first or choose another"),
     errno.ENOTDIR: ("lies under a file, not a folder", "choose another folder"),
     errno.EISDIR: ("holds a folder where a file must go", "choose another folder"),
     errno.ENAMETOOLONG: ("has too long a name", "choose a shorter one"),

@@ -91,8 +91,34 @@ def test_out_is_a_file(run, sample, tmp_path):
     (tmp_path / "out").write_text("mine")
     code, _, err = run("audit", sample[0], "--plan", sample[1], "--out", tmp_path / "out")
     assert (code, len(err)) == (2, 1)
-    assert "out: is a file; --out takes a folder" in err[0]
+    assert "out: is a file; a folder is needed" in err[0]
     assert (tmp_path / "out").read_text() == "mine"
+
+
+@pytest.mark.parametrize(
+    ("make", "target", "told"),
+    [
+        (lambda folder: (folder / "j").mkdir(), "j", "j: is a folder; a file name is needed"),
+        (lambda folder: None, "none/j.json", "j.json: lies in a folder that does not exist"),
+        (lambda folder: (folder / "j").write_text("x"), "j/j.json", "j.json: lies under a file"),
+    ],
+)
+def test_a_bad_target_for_the_json_leaves_no_report(run, sample, tmp_path, make, target, told):
+    make(tmp_path)
+    where = ["--out", tmp_path / "out", "--json", tmp_path / target]
+    code, _, err = run("audit", sample[0], "--plan", sample[1], *where, "--only", "json")
+    assert (code, len(err)) == (2, 1), err
+    assert told in err[0]
+    assert not (tmp_path / "out").exists()
+
+
+def test_the_folder_for_steps_is_a_file(run, sample, tmp_path):
+    (tmp_path / "steps").write_text("mine")
+    where = ["--out", tmp_path / "out", "--keep-steps", tmp_path / "steps"]
+    code, _, err = run("audit", sample[0], "--plan", sample[1], *where)
+    assert (code, len(err)) == (2, 1), err
+    assert "steps: is a file; a folder is needed" in err[0]
+    assert not (tmp_path / "out").exists()
 
 
 def test_disk_full_while_writing(run, sample, tmp_path, monkeypatch):
@@ -121,7 +147,7 @@ def test_the_recording_is_never_written_over(run, sample, tmp_path):
         (["audit", "a.vtt"], "--plan"),
         (["audit"], "recording"),
         (["audit", "a.vtt", "--plan", "p", "--only", "pdf"], "json, csv, html, figures"),
-        (["audit", "a.vtt", "--plan", "p", "--fail-on", "awful"], "awful"),
+        (["audit", "a.vtt", "--plan", "p", "--fail-on", "awful"], "'--fail-on': 'awful'"),
         (["audit", "a.vtt", "--plan", "p", "--wrong"], "--wrong"),
         (["adit"], "adit"),
         (["plan"], "command"),

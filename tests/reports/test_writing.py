@@ -31,7 +31,7 @@ def test_replaces_what_was_there_and_leaves_the_rest(tmp_path):
 def test_out_is_a_file(tmp_path):
     out = tmp_path / "out"
     out.write_text("x")
-    with pytest.raises(OutputError, match=r"out: is a file; --out takes a folder"):
+    with pytest.raises(OutputError, match=r"out: is a file; a folder is needed"):
         write_folder(out, FILES)
     assert out.read_text() == "x"
 
