@@ -18,7 +18,7 @@ from analyzer.checks.rules import HouseRules, Settings, defaults
 from analyzer.model.audit import Severity
 from analyzer.model.errors import PlanError, RulesError
 from analyzer.model.plan import BlockKind, Effort
-from analyzer.plans.mistakes import Mistakes, quote
+from analyzer.plans.mistakes import Mistakes, all_as_one, quote
 from analyzer.plans.yaml_reader import Listing, Mapping, Node, Scalar, read_tree
 
 MAX_BYTES = 200_000
@@ -37,7 +37,7 @@ def load(path: Path, checks: tuple[Check, ...]) -> HouseRules:
     Raises
     ------
     RulesError
-        When the file cannot be read, is no such YAML, or has mistakes (all of them in one line).
+        When the file cannot be read, is no such YAML, or has mistakes (``mistakes`` lists all of them).
     """
     try:
         with path.open("rb") as stream:
@@ -68,13 +68,17 @@ def _parse(raw: bytes, checks: tuple[Check, ...], name: str) -> HouseRules:
 
 
 def _as_rules_error(error: PlanError, name: str) -> RulesError:
-    """Return the plan reader's error as one about house rules: a single mistake as it is, more of them in one line."""
-    allowed = [PLAIN if "plan" in m.allowed.split() else m.allowed for m in error.mistakes]
-    found = [m.found.replace("a class plan", "house rules").replace("no plan", "no rules") for m in error.mistakes]
-    if len(error.mistakes) == 1:
-        return RulesError(name, error.mistakes[0].place, found[0], allowed[0])
-    told = [f"{m.place}: {f}; {a}" for m, f, a in zip(error.mistakes, found, allowed, strict=True)]
-    return RulesError(name, "", f"{len(told)} mistakes: " + " | ".join(told))
+    """Return the plan reader's error as one about house rules."""
+    mistakes = [
+        RulesError(
+            name,
+            mistake.place,
+            mistake.found.replace("a class plan", "house rules").replace("no plan", "no rules"),
+            PLAIN if "plan" in mistake.allowed.split() else mistake.allowed,
+        )
+        for mistake in error.mistakes
+    ]
+    return all_as_one(RulesError, mistakes)
 
 
 def _rules(root: Node, checks: tuple[Check, ...], notes: Mistakes) -> HouseRules:

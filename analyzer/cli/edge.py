@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 
 import typer
 
-from analyzer.model.errors import AnalyzerError, PlanError
+from analyzer.model.errors import AnalyzerError
 
 OK, FINDINGS, BAD_INPUT, FAULT, STOPPED, PIPE_GONE = 0, 1, 2, 3, 130, 141
 DEBUG = "CLASS_ANALYZER_DEBUG"
@@ -55,17 +55,13 @@ def guarded(command: Callable[[], object]) -> int:
 
 
 def _lines(error: AnalyzerError) -> Iterator[str]:
-    """One line an error; a plan's mistakes one line each."""
-    if isinstance(error, PlanError) and error.mistakes:
-        for mistake in error.mistakes:
-            yield str(mistake)
-    else:
-        yield str(error)
+    """One line a mistake."""
+    yield from map(str, error.mistakes or [error])
 
 
 def _message(mistake: Exception) -> str:
-    told = getattr(mistake, "format_message", mistake.__str__)()
-    return f"{str(told).rstrip('.')}."
+    told = str(getattr(mistake, "format_message", mistake.__str__)()).replace(": Value error, ", ": ")
+    return f"{told.rstrip('.')}."
 
 
 def _tell(lines: Iterator[str] | list[str]) -> None:

@@ -12,11 +12,19 @@ class AnalyzerError(Exception):
     place : where in the file ("line 12", "cue 3", "blocks[2].moves[0].work"), or "".
     found : what was there.
     allowed : what would have been accepted, or what to do.
+    mistakes : all of them where a file has several; the error's own line is then the first and a count.
     """
 
-    def __init__(self, file: str = "", place: str = "", found: str = "", allowed: str = "") -> None:
-        super().__init__(file, place, found, allowed)  # positional args only: survives pickling
-        self.file, self.place, self.found, self.allowed = file, place, found, allowed
+    def __init__(
+        self,
+        file: str = "",
+        place: str = "",
+        found: str = "",
+        allowed: str = "",
+        mistakes: tuple[AnalyzerError, ...] = (),
+    ) -> None:
+        super().__init__(file, place, found, allowed, mistakes)  # positional args only: survives pickling
+        self.file, self.place, self.found, self.allowed, self.mistakes = file, place, found, allowed, mistakes
 
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.file, self.place) if part)
@@ -30,19 +38,7 @@ class TranscriptError(AnalyzerError):
 
 
 class PlanError(AnalyzerError):
-    """The class plan cannot be used. ``mistakes`` lists all of them; the message is the first and a count."""
-
-    def __init__(
-        self,
-        file: str = "",
-        place: str = "",
-        found: str = "",
-        allowed: str = "",
-        mistakes: tuple[AnalyzerError, ...] = (),
-    ) -> None:
-        super().__init__(file, place, found, allowed)
-        self.args = (file, place, found, allowed, mistakes)
-        self.mistakes = mistakes
+    """The class plan cannot be used."""
 
 
 class RulesError(AnalyzerError):

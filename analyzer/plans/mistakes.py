@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TypeVar
+
 from analyzer.model.errors import AnalyzerError, PlanError
 
+_Kind = TypeVar("_Kind", bound=AnalyzerError)
 _LONGEST_QUOTE = 60
 
 
@@ -23,16 +27,19 @@ class Mistakes:
         """Raise one PlanError that holds all mistakes in file order, if there is at least one."""
         if not self._found:
             return
-        mistakes = tuple(error for _, error in sorted(self._found, key=lambda pair: pair[0]))
-        first, more = mistakes[0], len(mistakes) - 1
-        count = f" (and {more} more mistake{'s' if more > 1 else ''})" if more else ""
-        raise PlanError(first.file, first.place, first.found, first.allowed + count, mistakes)
+        raise all_as_one(PlanError, [error for _, error in sorted(self._found, key=lambda pair: pair[0])])
 
 
 def refuse(file: str, line: int, found: str, allowed: str) -> PlanError:
     """Return the error for a file that cannot be read any further, with this as its only mistake."""
-    mistake = AnalyzerError(file, f"line {line}" if line else "", found, allowed)
-    return PlanError(mistake.file, mistake.place, mistake.found, mistake.allowed, (mistake,))
+    return all_as_one(PlanError, [AnalyzerError(file, f"line {line}" if line else "", found, allowed)])
+
+
+def all_as_one(kind: type[_Kind], mistakes: Sequence[AnalyzerError]) -> _Kind:
+    """Return an error of this kind that holds all the mistakes (at least one) and tells the first and a count."""
+    first, more = mistakes[0], len(mistakes) - 1
+    count = f" (and {more} more mistake{'s' if more > 1 else ''})" if more else ""
+    return kind(first.file, first.place, first.found, first.allowed + count, tuple(mistakes))
 
 
 def quote(text: str) -> str:
