@@ -32,7 +32,7 @@ NEAR_S = 2.5  # posterior mass this close to the best boundary is the same bound
 SPREAD_S = 12.0  # mass within this reach counts into its uncertainty
 RULED_OUT = 1e-3  # posterior of a node, under loose priors, below which it is left out
 UNLIKELY = 5e-4  # the same for a node's start or end at one candidate
-NEAR_ANCHOR_S = 4.0  # candidates this close to a likely one stay in play
+NEAR_ANCHOR_S = 6.0  # candidates this close to a likely one stay in play, those in the silence beside it too
 DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
 
 
@@ -44,7 +44,6 @@ class _Solved:
     graph: Graph
     problem: Problem
     steps: tuple[Step, ...]
-    score: float
 
 
 def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
@@ -81,9 +80,7 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     return alignment
 
 
-def _require_fit(
-    transcript: Transcript, plan: Plan, schedule: Schedule, events: Events, alignment: Alignment
-) -> None:
+def _require_fit(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events, alignment: Alignment) -> None:
     """Refuse an alignment that covers a part of the plan only, or rests on another class's names."""
     named = _named_share(alignment, schedule, events)
     if named < MIN_NAMED_SHARE:
@@ -153,7 +150,7 @@ def _focused(
     ``wide`` is the posterior over the ``few`` candidates alone; what is near a likely one of them stays.
     """
     keep = [k for k, (_, values) in enumerate(wide.start) if values.sum() >= RULED_OUT]
-    reach = NEAR_ANCHOR_S + float(np.median(at.u_s)) + (2.0 if len(few) < len(set(at.edge.tolist())) else 0.0)
+    reach = NEAR_ANCHOR_S + float(np.median(at.u_s))
     windows = Windows(*(tuple(_window(at, few, spans[k], reach) for k in keep) for spans in (wide.start, wide.end)))
     passed: dict[int | None, float] = {}
     for k in keep:
@@ -183,8 +180,8 @@ def _solve(
     windows: Windows,
 ) -> _Solved:
     problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, duration_s, windows)
-    steps, score = best_path(problem)
-    return _Solved(at, graph, problem, steps, score)
+    steps, _ = best_path(problem)
+    return _Solved(at, graph, problem, steps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,7 +340,13 @@ def _complete(
         worked = sum(float(chances.start[k][1].sum()) for k in copies.get(p.index, []))
         missing.append(
             Interval(
-                f"i{p.index + 1:03d}", p.index, block.name, p.round, block.moves[p.move].name, p.side, "missing",
+                f"i{p.index + 1:03d}",
+                p.index,
+                block.name,
+                p.round,
+                block.moves[p.move].name,
+                p.side,
+                "missing",
                 confidence=float(np.clip(1.0 - worked, 0.0, 1.0)),
             )
         )
@@ -360,7 +363,7 @@ def _complete(
     found = sum(
         schedule.intervals[iv.planned].work_s for iv in placed if iv.planned is not None and iv.confidence >= 0.5
     )
-    return Alignment(_in_order(placed, missing), lost, strayed, found / total if total else 0.0, solved.score)
+    return Alignment(_in_order(placed, missing), lost, strayed, found / total if total else 0.0)
 
 
 def _in_order(placed: list[Interval], missing: list[Interval]) -> tuple[Interval, ...]:

@@ -141,9 +141,7 @@ class _Named:
     inside: Floats
 
 
-def _names(
-    schedule: Schedule, events: Events, at: Candidates, others: NamesHeard
-) -> dict[MoveRef, NameEvidence]:
+def _names(schedule: Schedule, events: Events, at: Candidates, others: NamesHeard) -> dict[MoveRef, NameEvidence]:
     """Return what names say about each planned move; moves that share all their mentions share it."""
     refs = {(iv.block, iv.move): None for iv in schedule.intervals}
     heard: dict[MoveRef, list[Mention]] = {ref: [] for ref in refs}

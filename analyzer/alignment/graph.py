@@ -348,10 +348,7 @@ def _sorted(build: _Builder) -> Graph:
     """Renumber nodes topologically."""
     order = sorted(range(len(build.nodes)), key=lambda k: (build.rank[k], k))
     place = {old: new for new, old in enumerate(order)} | {START: START, END: END}
-    arcs = [
-        Arc(place[a.source], place[a.target], a.gap_s, a.talk, a.cost, a.loose)
-        for a in build.arcs
-    ]
+    arcs = [Arc(place[a.source], place[a.target], a.gap_s, a.talk, a.cost, a.loose) for a in build.arcs]
     for a in arcs:
         if a.target != END and a.source >= a.target:
             raise AssertionError("the alignment graph has a backward arc")

@@ -55,7 +55,6 @@ class Alignment:
     lost_rounds: tuple[tuple[str, int], ...] = ()
     reordered: tuple[str, ...] = ()
     found_share: float = 1.0
-    log_score: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

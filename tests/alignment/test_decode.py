@@ -101,9 +101,17 @@ def test_hand_worked_case() -> None:
     gap[:, 0] = -1.0
     gap[:3, 1] = 2.0
     problem = Problem(
-        flat, flat, (Kernel(push),) * 2, (Kernel(gap),), np.zeros((1, m)), np.zeros((1, m)),
-        ((-1, 0, 0, 0.0), (0, 1, 0, 0.0), (1, -2, 0, 0.0)), np.zeros(m), np.arange(m, dtype=float),
-        ((0, m),) * 2, ((0, m),) * 2,
+        flat,
+        flat,
+        (Kernel(push),) * 2,
+        (Kernel(gap),),
+        np.zeros((1, m)),
+        np.zeros((1, m)),
+        ((-1, 0, 0, 0.0), (0, 1, 0, 0.0), (1, -2, 0, 0.0)),
+        np.zeros(m),
+        np.arange(m, dtype=float),
+        ((0, m),) * 2,
+        ((0, m),) * 2,
     )
     steps, score = best_path(problem)
     assert steps == (Step(0, 0, 1), Step(1, 2, 3))

@@ -19,8 +19,10 @@ def plan_of(rounds: int = 2, side: str = "both", blocks: int = 1) -> Plan:
         "Test class",
         (
             Block("Hello", "talk", length_s=20.0),
-            *(Block(f"Main {k}", "main", demo_s=30.0, rounds=rounds, rest_between_rounds_s=20.0, moves=moves)
-              for k in range(blocks)),
+            *(
+                Block(f"Main {k}", "main", demo_s=30.0, rounds=rounds, rest_between_rounds_s=20.0, moves=moves)
+                for k in range(blocks)
+            ),
         ),
     )
 

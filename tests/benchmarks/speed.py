@@ -77,8 +77,10 @@ def run(recording: Path, plan_file: Path, repeat: int) -> None:
     }
     base = median_ms(lambda: list(webvtt.read(str(recording))), repeat)
     whole = median_ms(lambda: report_bytes(audit_recording(recording, plan_file)), repeat)
-    print(f"{recording.name}: {len(transcript.words)} words, {len(transcript.captions)} captions, "
-          f"{len(schedule.intervals)} intervals, {len(facts.calls)} calls")
+    print(
+        f"{recording.name}: {len(transcript.words)} words, {len(transcript.captions)} captions, "
+        f"{len(schedule.intervals)} intervals, {len(facts.calls)} calls"
+    )
     for name, step in steps.items():
         took = median_ms(step, repeat)
         print(f"  {name:12s} {took:8.1f} ms  {took / base:5.1f} x the parse")

@@ -188,9 +188,7 @@ def test_a_file_that_is_no_plan_is_named_in_one_line(tmp_path: Path, content: st
 
 
 def test_an_alias_bomb_is_refused_before_it_grows(tmp_path: Path) -> None:
-    levels = "".join(
-        f"{name}: &{name} [{', '.join(['*' + below] * 9)}]\n" for below, name in pairwise("abcdefghij")
-    )
+    levels = "".join(f"{name}: &{name} [{', '.join(['*' + below] * 9)}]\n" for below, name in pairwise("abcdefghij"))
     (line,) = _mistakes(tmp_path, "a: &a [x]\n" + levels)
     assert "line 1: the anchor '&a'; remove it: anchors are not allowed" in line
 

@@ -122,7 +122,7 @@ def audit(text: str = "keep the chest proud", name: str = "take-2.vtt") -> Audit
         plan=plan(),
         schedule=schedule(),
         events=Events(),
-        alignment=Alignment(intervals(text), (), (), 0.9, -12.0),
+        alignment=Alignment(intervals(text), (), (), 0.9),
         facts=Facts(
             calls=(
                 JudgedCall("left", 207.0, 0.7, 15.0, 24.0, 9.0, "fail", "i4", "fifteen seconds left"),
