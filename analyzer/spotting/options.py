@@ -7,38 +7,35 @@ foresees is in it. A condition in one sentence and the way out in the next are r
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from itertools import chain, pairwise
-from typing import Any, Literal
+from typing import Literal
 
-import numpy as np
-from rapidfuzz.distance import Levenshtein
-from rapidfuzz.process import cdist
-
-from analyzer.language import load_language
-from analyzer.language.patterns import PhraseSet, compile_phrases, find
-from analyzer.language.sound import CODE_LENGTH, sound_code
+from analyzer.language.patterns import find
 from analyzer.model.events import MoveRef, OptionOffer
 from analyzer.model.plan import Plan
-from analyzer.model.transcript import Words
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.names import name_words, names_of, split_words, stem, stems_of, usual
+from analyzer.spotting.names import name_words, names_of, split_words, stem, stems_of
+from analyzer.spotting.option_grammar import (
+    DIRECTIONS,
+    REPAIRED,
+    STRUCTURE,
+    Direction,
+    Grammar,
+    misheard_words,
+    offer_grammar,
+)
 from analyzer.spotting.option_words import JOINED, MOST_LEAN, OptionWords, held_columns, lean_of, option_words
 
-Direction = Literal["easier", "harder"]
-DIRECTIONS: tuple[Direction, Direction] = ("easier", "harder")
 ENOUGH = 0.99
 ENOUGH_BARE = 1.3
 """Enough for a way alone, with neither condition nor permission: that is how the full move is taught, too."""
 CLAUSE_WORDS = 7
 """A sentence of more words holds a clause beside its condition: the group "clause"."""
-STRUCTURE = frozenset({"asked", "clause"})
-"""Groups that come from the sentence's shape, not from phrases: they weigh only together with others."""
 ASKED_WORDS = 7
 """A question of at most this many words may be a condition: the group "asked"."""
 PLAN_DECIDES = 0.4
@@ -67,91 +64,6 @@ WAYS_PLANNED = {
     "harder": frozenset({"increase"}),
 }
 """Groups that hear the same words as the plan's own option: the two are not added up."""
-
-REPAIRED = ("bother", "trouble", "cannot", "lessen", "increase", "push", "allowed", "instead")
-"""Groups whose words a misheard word may have been."""
-ALIKE, CLEARLY, SHORTEST_REPAIR = 0.82, 0.04, 3
-"""Least likeness by sound, lead over the next word, fewest phones of a word that is repaired. Our judgement."""
-
-
-@dataclass(frozen=True, eq=False)
-class Grammar:
-    """The phrases of offers, compiled, with the weight of every group and of groups together."""
-
-    phrases: PhraseSet
-    vocabulary: tuple[str, ...]
-    """The longer words of the ways and conditions: what a misheard word may have been."""
-    sounds: tuple[str, ...]
-    """How each word of the vocabulary sounds."""
-    words: frozenset[str]
-    weights: Mapping[str, Mapping[Direction, float]]
-    together: tuple[tuple[frozenset[str], Mapping[Direction, float]], ...]
-    names: tuple[str, ...]
-    """All groups that a part may have, those of its shape too."""
-    plan_full: float
-    plan_part: float
-    plan_again: float
-    small: frozenset[str]
-
-
-@cache
-def offer_grammar(code: str) -> Grammar:
-    """Read ``options.yaml`` of a language; once a process."""
-    language = load_language(code)
-    data = language.read("options")
-    classes = {}
-    for name, words in data["classes"].items():
-        short = [f"{word}'s" for word in words] if name in data["short-forms"] else []
-        classes[name] = "(" + "|".join(words + short) + ")"
-    groups = {
-        name: [re.sub(r"<(\w+)>", lambda found: classes[found[1]], line) for line in group["phrases"]]
-        for name, group in data["groups"].items()
-    }
-    vocabulary = _vocabulary(groups)
-    return Grammar(
-        phrases=compile_phrases(groups, language.numbers),
-        vocabulary=vocabulary,
-        sounds=tuple([sound_code(word) for word in vocabulary]),
-        words=frozenset(word for lines in groups.values() for line in lines for word in re.findall(r"[a-z']+", line)),
-        weights={name: _weights(group) for name, group in data["groups"].items()},
-        together=tuple((frozenset(row["all"]), _weights(row)) for row in data["together"]),
-        names=(*data["groups"], *sorted(STRUCTURE)),
-        plan_full=float(data["plan"]["full"]),
-        plan_part=float(data["plan"]["part"]),
-        plan_again=float(data["plan"]["again"]),
-        small=frozenset(data["small"]),
-    )
-
-
-def _vocabulary(groups: Mapping[str, list[str]]) -> tuple[str, ...]:
-    lines = (line for name in REPAIRED for line in groups[name])
-    words = {word for line in lines for word in re.findall(r"(?<![\w'])[a-z]+(?![\w'*])", line)}
-    by_sound = {sound_code(word): word for word in sorted(words, key=lambda word: (-len(word), word))}
-    return tuple(sorted(word for code, word in by_sound.items() if len(code) >= SHORTEST_REPAIR * CODE_LENGTH))
-
-
-def misheard_words(words: Words, grammar: Grammar, code: str) -> dict[str, str]:
-    """Return the grammar's word that an unusual word sounds like, for each such word.
-
-    A recogniser that mishears "knees" writes another word that sounds alike. Only words that are neither usual in a
-    class nor in the grammar are read anew, and only where one word of the grammar is clearly the most alike.
-    """
-    data, known = name_words(code), grammar.words
-    said = sorted(set(words.norm) - known)
-    odd = [norm for norm in said if norm.isalpha() and not usual(norm, data) and stem(norm) not in known]
-    if not odd:
-        return {}
-    heard, least = [sound_code(norm) for norm in odd], ALIKE - CLEARLY - 0.01
-    grid = cdist(heard, grammar.sounds, scorer=Levenshtein.normalized_similarity, score_cutoff=least, dtype=np.float32)
-    best = grid.argmax(axis=1)
-    top = grid[np.arange(len(odd)), best]
-    grid[np.arange(len(odd)), best] = 0.0
-    clear = (top >= ALIKE) & (top - grid.max(axis=1) >= CLEARLY)
-    return {odd[row]: grammar.vocabulary[best[row]] for row in np.flatnonzero(clear).tolist()}
-
-
-def _weights(row: Mapping[str, Any]) -> dict[Direction, float]:
-    return {direction: float(row.get(direction, 0.0)) for direction in DIRECTIONS}
 
 
 @dataclass(frozen=True, slots=True)

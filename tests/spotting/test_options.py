@@ -10,8 +10,9 @@ from analyzer.language import SpokenText, load_language
 from analyzer.model.events import OptionOffer
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.spotting.context import SpotContext
+from analyzer.spotting.option_grammar import offer_grammar
 from analyzer.spotting.option_words import MOST_LEAN, held_columns, lean_of, option_words
-from analyzer.spotting.options import offer_grammar, spot_options
+from analyzer.spotting.options import spot_options
 from tests.factory import words_from
 
 SENTENCES = yaml.safe_load((Path(__file__).parent / "options_sentences.yaml").read_text())
