@@ -10,8 +10,6 @@ from __future__ import annotations
 import re
 from functools import cache, lru_cache
 
-from rapidfuzz.distance import Levenshtein
-
 from analyzer.language.current import current_language
 from analyzer.language.files import FOLDER
 
@@ -155,21 +153,3 @@ def _sound_code(word: str, language: str) -> str:
 def sequence_code(words: tuple[str, ...], language: str | None = None) -> str:
     """Return the encoded phones of words said in a row, so that where they are split makes no difference."""
     return "".join(sound_code(word, language) for word in words)
-
-
-def phone_distance(left: str, right: str, like: bool = False, language: str | None = None) -> float:
-    """Return the least edit distance between two words over their phones and pronunciations.
-
-    Plain: every insertion, deletion and substitution costs 1. ``like=True``: substituting like sounds costs less
-    (see the module's opening). A word without sound is as far as the other is long.
-    """
-    lefts = pronunciations(left, language) or ("",)
-    rights = pronunciations(right, language) or ("",)
-    if like:
-        return min(Levenshtein.distance(encode(a), encode(b)) for a in lefts for b in rights) / CODE_LENGTH
-    return float(min(Levenshtein.distance(a.split(), b.split()) for a in lefts for b in rights))
-
-
-def sound_similarity(left: tuple[str, ...], right: tuple[str, ...], language: str | None = None) -> float:
-    """Return 0 to 1, how alike two runs of words sound: 1 less the like-sound distance over the longer one."""
-    return Levenshtein.normalized_similarity(sequence_code(left, language), sequence_code(right, language))

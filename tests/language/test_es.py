@@ -4,7 +4,7 @@ import pytest
 from num2words import num2words
 
 from analyzer.language import fold, languages, load_language, speaking
-from analyzer.language.sound import sound_similarity, spell_out
+from analyzer.language.sound import spell_out
 from analyzer.language.stems import stem
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.spotting import spot
@@ -13,6 +13,7 @@ from analyzer.spotting.names import name_words
 from analyzer.spotting.option_grammar import offer_grammar
 from analyzer.transcripts.speech import syllables_of
 from tests.factory import transcript_from
+from tests.language.distances import sound_similarity
 
 ES = load_language("es")
 PLAN = Plan(

