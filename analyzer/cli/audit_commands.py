@@ -56,7 +56,8 @@ def audit(
     from analyzer.audit import audit_recording
 
     result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
-    shown = _write(result, out, kinds, json, (recording, plan))
+    inputs = (recording, plan) if rules is None else (recording, plan, rules)
+    shown = _write(result, out, kinds, json, inputs)
     if json != "-" and not quiet:
         _summarise(result, shown)
     raise typer.Exit(_exit_code(result, fail_on))

@@ -141,6 +141,15 @@ def test_the_recording_is_never_written_over(run, sample, tmp_path):
     assert recording.read_bytes() == sample[0].read_bytes()
 
 
+def test_the_house_rules_are_never_written_over(run, sample, tmp_path):
+    rules = tmp_path / "house.yaml"
+    rules.write_text("name: ours\n")
+    code, _, err = run("audit", sample[0], "--plan", sample[1], "--rules", rules, "--json", rules)
+    assert (code, len(err)) == (2, 1)
+    assert "is the input itself" in err[0]
+    assert rules.read_text() == "name: ours\n"
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
