@@ -16,14 +16,14 @@ from analyzer.model.audit import Finding
 def judge_length(row: Worked, planned_s: float, low: float, high: float) -> Judgement:
     """Judge an interval's length minus its planned one (seconds) against ``low`` and ``high``.
 
-    A length that a looser prior does not confirm is ``unclear`` whatever it measures; it is reported when it leans
-    half-way to the limit, for then the normal probability says nothing: of those that lean nowhere hardly any is
-    really off, and a list of all of them would bury the rest. An interval that may not have been worked here never
-    fails.
+    A length that a looser prior does not confirm never passes; it is reported when it leans half-way to the limit,
+    for then the normal probability says nothing: of those that lean nowhere hardly any is really off, and a list of
+    all of them would bury the rest. One that fails in spite of the plan's pull fails. An interval that may not have
+    been worked here never does.
     """
     off = row.length_s - planned_s
     judged = doubt(judge(off, row.length_u, low, high), row.unsure)
-    if not row.interval.length_doubtful:
+    if judged.verdict == "fail" or not row.interval.length_doubtful:
         return judged
     limit = min(abs(low), abs(high))
     leans = abs(off) > limit / 2

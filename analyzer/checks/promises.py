@@ -302,8 +302,8 @@ def _seconds(
     readings, block = _readings(context, spans, rows, promise, said)
     if not readings:
         return Delivery(None, block, "unclear", KEPT)
-    for heard in (said, _misheard(said)):
-        if heard is not None and any(abs(real - heard) <= seconds_limit(context, heard) for real, _ in readings):
+    for heard in (said, *_misheard(said)):
+        if any(abs(real - heard) <= seconds_limit(context, heard) for real, _ in readings):
             real = min((r for r, _ in readings), key=lambda r: abs(r - heard))
             return Delivery(real, block, "pass", KEPT)
     limit = seconds_limit(context, said)
@@ -313,13 +313,15 @@ def _seconds(
     return Delivery(said + nearest.measured, block, nearest.verdict, 1.0 if nearest.reported else KEPT)
 
 
-def _misheard(said: float) -> float | None:
-    """Return the sound-alike of a promise, in minutes where it is whole minutes."""
+def _misheard(said: float) -> list[float]:
+    """Return what a promise may have been before it was misheard: its sound-alike, in minutes where it is whole
+    minutes; with the hundred that was lost before it."""
     sound_alike = load_language(current_language()).numbers.sound_alike
     if said >= LONG_S and said % 60 == 0:
         minutes = sound_alike(said / 60)
-        return None if minutes is None else minutes * 60
-    return sound_alike(said)
+        return [] if minutes is None else [minutes * 60]
+    twin = sound_alike(said)
+    return ([] if twin is None else [twin]) + ([said + 100] if said < 100 else [])
 
 
 def _options(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise) -> Delivery:

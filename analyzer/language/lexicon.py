@@ -18,7 +18,7 @@ from analyzer.language.spoken import EDGE, SpokenText
 from analyzer.model.transcript import Ints
 
 _MOST_SEEN = 20_000
-_DIGITS = ("", "digits", "digits few", "stamp")
+_DIGITS = ("digits", "digits short", "digits short few", "stamp", "")
 
 
 @dataclass(frozen=True, eq=False)

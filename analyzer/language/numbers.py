@@ -60,7 +60,7 @@ class NumberWords:
         small = {word: value for word, value in data["ones"].items() if 0 < value < 10}
         values |= {ten + one: data["tens"][ten] + small[one] for ten in data["tens"] for one in small}
         roles = _roles(data)
-        kinds = sorted({*roles.values(), *map(_digit_set, ("5", "1", "1:30"))}, key=sorted)
+        kinds = sorted({*roles.values(), *map(_digit_set, ("105", "5", "1", "1:30"))}, key=sorted)
         codes = {kind: chr(FIRST_CODE + at) for at, kind in enumerate(kinds)}
         by_role = {role: frozenset(codes[kind] for kind in kinds if role in kind) for kind in kinds for role in kind}
         pairs = [(int(low), int(high)) for low, high in data["alike"]]
@@ -194,9 +194,11 @@ def _digit_set(token: str) -> frozenset[str]:
 
 
 def digit_roles(token: str) -> str:
-    """Return what a word in digits can be, "" for none: ``digits`` a number (``few`` up to 4), ``stamp`` as "1:30"."""
+    """Return what a word in digits can be, "" for none: ``digits`` a number (``few`` up to 4, ``short`` below 100),
+    ``stamp`` as "1:30"."""
     if _DIGITS.fullmatch(token):
-        return "digits few" if token in ("1", "2", "3", "4") else "digits"
+        short = "digits short" if len(token) <= 2 else "digits"
+        return f"{short} few" if token in ("1", "2", "3", "4") else short
     return "stamp" if _STAMP.fullmatch(token) else ""
 
 
@@ -244,7 +246,8 @@ def number_part(roles: Mapping[str, Codes]) -> Part:
     below_100 = either([*tens, word["ones"]])
     below_1000 = [below_100]
     if "hundred" in word:
-        hundred = join([word["hundred"], optional(join([joiner, below_100]))])
+        rest = either([below_100, word["short"]])  # recognisers also write "one hundred 80"
+        hundred = join([word["hundred"], optional(join([joiner, rest]))])
         below_1000 = [join([below_100, optional(hundred)]), join([word["article"], hundred])]
     if "hundreds" in word:
         below_1000.insert(0, join([word["hundreds"], optional(below_100)]))

@@ -25,6 +25,8 @@ MOST = {"rounds": 12.0, "moves": 30.0}
 LONGEST_MOVE_S = 600.0
 EVERY_BLOCK = "every block"
 """The group that makes a promise one for all blocks."""
+LONGEST_PAUSE_S = 1.5
+"""A silence longer than this parts what was said before it from what comes after (common practice, no source)."""
 SAME_S = 8.0
 """The same promise again this soon is one promise."""
 
@@ -55,6 +57,8 @@ def _promise(match: Match, beside: dict[str, list[Match]], context: SpotContext)
     kind, _, detail = match.group.partition(" ")
     against = beside.get("interval" if detail == "interval" else kind, [])
     if any(back.start < match.end and back.end > match.start for back in against):
+        return None
+    if (context.words.pause_s[match.first + 1 : match.last + 1] > LONGEST_PAUSE_S).any():
         return None
     value = float(detail) if detail.isdigit() else match.number
     scope = _scope(kind, detail, value, match, context)

@@ -45,6 +45,7 @@ WEIGHT_END = {"cue": (0.1, 0.35, 0.9), "stamp": (0.3, 0.85, 1.9)}
 WEIGHT_UNMARKED_END = {"cue": 0.4, "stamp": 0.8}  # where a transcript has no sentence marks
 WEIGHT_STRETCH = 0.4  # a second of speech takes up this weight by slower words, up to MAX_STRETCH of itself
 MAX_STRETCH = 0.25
+FEWEST_PARAGRAPHS = 4  # our judgement: from so many stamped paragraphs on their pace tells how long the last one lasts
 GAP_S = 0.12  # a gap from which a caption's end is its own
 RATE_SPREAD = 0.15  # spread of the speaking rate from phrase to phrase, as a share of it
 FILL_SPREAD_S = 0.3  # spread of how far before a caption's end its speech is over, where the file does not show it
@@ -72,7 +73,8 @@ class _Speech:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Groups:
-    """Where the groups lie: arrays of length g. ``first``/``last`` word, last excluded; ``open`` = end is no end."""
+    """Where the groups lie: arrays of length g. ``first``/``last`` word, last excluded; ``open`` = end is no end;
+    ``end_u`` how well the end is known, as a share of the group's length."""
 
     first: Ints
     last: Ints
@@ -80,6 +82,7 @@ class _Groups:
     end_s: Floats
     hard_end_s: Floats
     open: Bools
+    end_u: Floats
 
 
 Times = tuple[Floats, Floats, Floats, Floats, Floats]
@@ -199,6 +202,7 @@ def _estimate(
     variance = _variance(length, beat, pauses - beat, weights, stretch / spoken_s, groups)
     if grain == "cue":  # speech may be over before its caption is: the later a word, the more this moves it
         variance += (fill_s * ahead / room[each]) ** 2
+    variance += (groups.end_u[each] * ahead) ** 2
     u = np.sqrt(variance + EDGE_U_S[grain] ** 2 + (STEP_U * step_s) ** 2)
     least = _sums(speech.fastest_s, groups)
     pace = np.minimum(1.0, room / least)[each]
@@ -290,16 +294,36 @@ def _groups(
     if duration_ms is not None:
         following[-1] = max(duration_ms / 1000, float(group_start[-1] + 0.3 * natural[-1]))
     missing = np.isnan(given)
-    # the last stamped paragraph has no end: it lasts as long as the others do, or as its words need
-    usual = group_start + (np.median(np.diff(group_start)) if len(group_start) > 2 else 0.0)
-    open_end = np.where(np.isinf(following), np.maximum(fallback, usual), following)
-    unended = np.minimum(following, fallback) if grain == "cue" else open_end
-    hard_end = np.where(missing, unended, given)
+    longest = np.where(np.isinf(following), np.maximum(fallback, _usual_end(group_start)), following)
+    hard_end = np.where(missing, np.minimum(following, fallback) if grain == "cue" else longest, given)
     end = np.minimum(hard_end, following)
+    end_u = np.zeros(len(end))
+    if grain == "stamp" and missing[-1] and np.isinf(following[-1]):
+        end[-1], end_u[-1] = _talked_until(group_start, natural, float(hard_end[-1]))
     is_open = np.append(following[:-1] - end[:-1] < GAP_S, bool(missing[-1]))
     last = np.append(group_first[1:], int(counts.sum()))
     end = np.maximum(end, group_start + 1e-3)
-    return _Groups(group_first, last, group_start, end, np.maximum(hard_end, end), is_open)
+    return _Groups(group_first, last, group_start, end, np.maximum(hard_end, end), is_open, end_u)
+
+
+def _usual_end(group_start: Floats) -> float:
+    """Return when the last stamped paragraph is over if it lasts as long as the others do."""
+    return float(group_start[-1] + (np.median(np.diff(group_start)) if len(group_start) > 2 else 0.0))
+
+
+def _talked_until(group_start: Floats, natural: Floats, longest_s: float) -> tuple[float, float]:
+    """Return when the last stamped paragraph is over, and how well that is known as a share of its length.
+
+    Nothing follows that would end it, and the class mostly ends before the next stamp is due: so many words need, at
+    the pace of the paragraphs before it, so much time. ``natural`` is the seconds each paragraph's words need, shape
+    (g,); ``longest_s`` when the next stamp would be due.
+    """
+    begin = float(group_start[-1])
+    if len(group_start) < FEWEST_PARAGRAPHS:
+        return longest_s, 0.0
+    low, middle, high = np.quantile(np.diff(group_start) / natural[:-1], (0.25, 0.5, 0.75)).tolist()
+    until = min(longest_s, begin + float(natural[-1]) * max(1.0, middle))
+    return until, (high - low) / 1.35 / middle
 
 
 def _at_speakers_rate(speech: _Speech, groups: _Groups) -> tuple[_Speech, float]:

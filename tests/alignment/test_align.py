@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from analyzer.alignment import align
+from analyzer.alignment.align import _widened
 from analyzer.language import load_language
 from analyzer.model.audit import Alignment, Interval
 from analyzer.model.errors import MismatchError
 from analyzer.model.events import Events
 from analyzer.model.plan import Block, Move, Plan
+from analyzer.model.transcript import Caption, Token
 from analyzer.plans import make_schedule
 from analyzer.spotting import spot
 from tests.factory import transcript_from
@@ -192,3 +196,14 @@ def test_moving_the_whole_recording_moves_every_boundary() -> None:
     later = [(at + 37.0, text) for at, text in lines]
     moved = np.array(boundaries(aligned(plan_of(), later))) - np.array(boundaries(aligned(plan_of(), lines)))
     assert moved == pytest.approx(np.full(len(moved), 37.0), abs=0.3)
+
+
+@pytest.mark.parametrize(("grain_s", "factor"), [(20, 1.0), (40, 1.2), (80, 1.4)])
+def test_a_coarse_stamp_widens_every_uncertainty(grain_s: int, factor: float) -> None:
+    """The factor is measured on invented classes (tests/benchmarks/generated.py), it has no published source."""
+    captions = tuple(Caption(n, 1000 * grain_s * n, None, (Token("go"),)) for n in range(9))
+    transcript = replace(transcript_from([(0.0, "go")]), grain="stamp", captions=captions)
+    interval = Interval("i001", 0, "Main", 1, "Squat", None, "worked", 0.0, 40.0, 1.0, 2.0, length_u=3.0)
+    (got,) = _widened(Alignment((interval,), (), ()), transcript).intervals
+    assert (got.start_u, got.end_u, got.length_u) == pytest.approx((factor, 2 * factor, 3 * factor))
+    assert (got.start_s, got.end_s) == (0.0, 40.0)

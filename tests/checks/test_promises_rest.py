@@ -54,6 +54,15 @@ def test_broken_promises(take, say, kind, value, scope, delivered):
     assert broken(take) == [("fail", None if scope == "class" else "Circuit", pytest.approx(delivered), value)]
 
 
+def test_a_hundred_that_was_lost_before_a_promise_is_read_kindly(make_take, say):
+    """Recognisers lose or mishear "one hundred" (common practice, no source)."""
+    plan = make_take().plan
+    long = replace(plan.blocks[2], moves=tuple(replace(move, work_s=120.0) for move in plan.blocks[2].moves))
+    take = make_take(plan=replace(plan, blocks=(*plan.blocks[:2], long)))
+    take.add("promises", say.promise(take.start("Plank") - 10, "seconds", 20, scope="interval"))
+    assert broken(take) == []
+
+
 @pytest.mark.parametrize(("work_s", "kept"), [(40, False), (56, False), (64, True), (80, True)])
 def test_long_sides_may_be_counted_as_moves(make_take, say, work_s, kept):
     block = make_take().plan.blocks[2]

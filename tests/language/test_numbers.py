@@ -43,6 +43,8 @@ SAID = [
     ("a hundred and five", 105),
     ("a hundred", 100),
     ("one hundred twenty", 120),
+    ("one hundred 80", 180),
+    ("a hundred and 5", 105),
     ("two thousand", 2000),
     ("12.5", 12.5),
     ("five four", None),

@@ -95,6 +95,13 @@ def test_a_class_length_is_promised_early_only():
     assert promises("We've got twenty minutes.", start_s=900.0) == ()
 
 
+@pytest.mark.parametrize(("gap_s", "made"), [(0.2, [2]), (4.0, [])])
+def test_a_number_and_a_word_that_a_silence_parts_promise_nothing(gap_s, made):
+    said = [(5.0, "four three two"), (6.0 + gap_s, "stations for this part")]
+    found = spot_promises(SpotContext.of(transcript_from(said), Plan("", ()), load_language()))
+    assert [promise.value for promise in found] == made
+
+
 def test_minutes_that_were_probably_misheard_promise_nothing():
     assert promises("So, fifty minutes together.", end_s=920.0) == ()
     assert [promise.value for promise in promises("So, fifty minutes together.", end_s=3000.0)] == [3000]

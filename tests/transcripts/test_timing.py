@@ -180,6 +180,22 @@ def test_the_recordings_length_ends_the_last_stamp():
     assert 20 < short < 24 < long < 60
 
 
+def test_the_last_stamp_is_over_when_its_words_are_at_the_pace_of_the_others():
+    talk = "Arms up and breathe. Hold it there. And down again. Other side now. Good work."
+    rows = tuple((20.0 * i, None, talk) for i in range(10))
+    words = time_words(captions(*rows, (200.0, None, talk[:20])), "stamp", 1000)
+    paced, whole = float(words.end_s[-1]), float(time_words(captions(*rows), "stamp", 1000).end_s[-1])
+    assert 201.0 < paced < 208.0
+    assert whole == pytest.approx(200.0, abs=6.0)
+
+
+def test_the_end_of_the_last_stamp_is_less_sure_where_the_pace_varies():
+    talk = "Arms up and breathe. Hold it there. And down again. Other side now. Good work."
+    even, uneven = ([0.0, 20, 40, 60, 80, 100, 120, 140], [0.0, 10, 40, 46, 80, 90, 130, 140])
+    u = [time_words(captions(*((at, None, talk) for at in starts)), "stamp", 1000).u_s[-1] for starts in (even, uneven)]
+    assert u[1] > 1.5 * u[0]
+
+
 def test_a_faster_speaker_is_told_from_full_captions():
     rows = tuple((3.0 * i, 3.0 * i + 0.9, "now we march on together") for i in range(30))
     mixed = (*rows, (100.0, 110.0, "now we march on together. Rest."))
