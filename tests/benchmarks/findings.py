@@ -204,7 +204,7 @@ def main() -> None:
     print_counts(tidy, forms)
     print_unclear(told, forms)
     if args.v:
-        for t in tidy:
+        for t in told:
             if _fails(t) and not t.true:
                 print(f"  {t.case} ({t.timing}) {t.form} {t.finding.check} at {t.finding.at_s}: {t.finding.message}")
     if args.against:

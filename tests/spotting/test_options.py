@@ -10,8 +10,6 @@ from analyzer.language import SpokenText, load_language
 from analyzer.model.events import OptionOffer
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.option_grammar import offer_grammar
-from analyzer.spotting.option_words import MOST_LEAN, held_columns, lean_of, option_words
 from analyzer.spotting.options import spot_options
 from tests.factory import words_from
 
@@ -96,16 +94,6 @@ def test_precision_and_recall_on_styles_that_nothing_was_set_on() -> None:
     precision, recall = measured(HELDOUT)
     assert precision >= 0.8
     assert recall >= 0.4
-
-
-def test_learnt_weights_add_to_the_phrases_and_take_nothing_off() -> None:
-    grammar = offer_grammar("en")
-    table = option_words("en", grammar.names)
-    assert table is not None
-    for sentence in ("if the knees are tired hold the wall", "drop your hips", "add a jump if you have energy"):
-        norms = sentence.split()
-        held = held_columns(norms, frozenset(), table.kinds, table.columns, table.number)
-        assert all(0.0 <= lean <= MOST_LEAN for lean in lean_of(held, table))
 
 
 def test_condition_and_way_in_two_sentences_are_one_offer_from_the_condition() -> None:

@@ -1,10 +1,11 @@
-"""Learn how words lean to an easier or harder way, from the invented sentences; write ``options-weights.tsv``.
+"""Learn which words offer an easier or harder way, from the invented sentences; write ``options-weights.tsv``.
 
-    python tests/tools/train_options.py            # cross-validate by style, then fit on all and write
+    python tests/tools/train_options.py            # cross-validate by author, then fit on all and write
     python tests/tools/train_options.py --check    # cross-validate only
+    python tests/tools/train_options.py --quick    # fit and write only
 
-A logistic regression with the grammar's own scores as its starting point: what it learns is only what the phrases
-leave open. Fitted with scipy (development only); the same data give the same file. The sentences of
+A multinomial logistic regression over the features of ``analyzer.spotting.option_model``, its weights kept small by
+their squares. Fitted with scipy (development only); the same data give the same file. The sentences of
 ``options_heldout.yaml`` are never read here.
 """
 
@@ -14,8 +15,8 @@ import argparse
 import random
 import re
 import sys
+from collections import Counter
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -29,48 +30,67 @@ sys.path.insert(0, str(ROOT))
 
 from analyzer.language import SpokenText, load_language  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
-from analyzer.spotting import option_words, options  # noqa: E402
+from analyzer.spotting import options  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
+from analyzer.spotting.option_grammar import offer_grammar  # noqa: E402
+from analyzer.spotting.option_model import BIAS, WEIGHTS_FILE, features, read_kinds  # noqa: E402
+from analyzer.spotting.option_parts import as_meant, parts_of  # noqa: E402
 from tests.factory import words_from  # noqa: E402
+from tests.generator.noise import near_words  # noqa: E402
 
 SENTENCES = ROOT / "tests" / "spotting"
 SCRIPTS = ROOT / "tests" / "tools" / "scripts"
 ASIDES = ROOT / "tests" / "generator" / "styles"
 IDLE = ("chatter", "greet", "outline", "cool", "story", "past", "later", "goodbye", "stop", "switch")
 LABELS = ("none", "easier", "harder")
-STEEP = 4.0
-"""How steeply a score turns into a probability."""
-SPARING, SPARING_PAIRS = 1.0, 15.0
-"""Weight of the squares of the weights of columns, of pairs of columns (set by cross-validation over the styles)."""
-FEWEST = 4
-"""Sentences that must hold a pair before it gets a weight of its own."""
-IDLE_SHARE = 3.0
+SPARING = 1.0
+"""Weight of the squares of the weights (set by cross-validation over the authors)."""
+FEWEST = 3
+"""Samples that must hold a feature before it gets a weight."""
+IDLE_SHARE = 1.5
 """Weight of a sentence that offers nothing: in a class they are far more than in these files."""
-LEAST = 0.01
+PLAIN, HEARD, PAIRED = 0.6, 0.4, 0.5
+"""Weight of a sentence without punctuation, of one misheard, and of two neighbours that offer nothing."""
+MISHEARD_SHARE = 0.12
+"""Of the words of a misheard sentence."""
+LEAST = 0.02
+"""Smaller weights are left out of the file."""
 SEED = 20
 Floats = npt.NDArray[np.float64]
+Sentence = tuple[str, str, str]
 
 
 @dataclass(frozen=True)
 class Sample:
-    """One item as the spotter would see it: what it holds, the grammar's scores, the label, its style."""
+    """One run as the spotter would see it: what it holds and how often, the label, its author, its weight."""
 
-    row: npt.NDArray[np.float32]
-    base: tuple[float, float]
+    held: dict[tuple[str, ...], int]
     label: int
-    style: str
+    author: str
     weight: float
 
 
-def read_sentences() -> list[tuple[str, str, str]]:
-    """Return style, label and sentence of all that may be learnt from."""
+def read_sentences() -> list[Sentence]:
+    """Return author, label and sentence of all that may be learnt from."""
     found = []
     first = yaml.safe_load((SENTENCES / "options_sentences.yaml").read_text())
     for label, lines in first.items():
         found += [("first", "none" if label == "neither" else label, line) for line in lines]
-    for style, groups in yaml.safe_load((SENTENCES / "options_styles.yaml").read_text()).items():
-        found += [(style, label, line) for label, text in groups.items() for line in text.splitlines()]
-    return found + read_scripts() + read_asides()
+    for path in (SENTENCES / "options_styles.yaml", *sorted((SENTENCES / "option_voices").glob("*.yaml"))):
+        for groups in yaml.safe_load(path.read_text(encoding="utf-8")).values():
+            found += [(path.stem, label, line) for label, text in groups.items() for line in text.splitlines()]
+    return found + read_classes() + read_scripts() + read_asides()
+
+
+def read_classes() -> list[Sentence]:
+    """Return every line of the invented classes, marked e (easier), h (harder) or - (neither)."""
+    labels = dict(zip("-eh", LABELS, strict=True))
+    return [
+        (path.stem, labels[line[0]], line[2:])
+        for path in sorted((SENTENCES / "option_voices").glob("*.txt"))
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if line and not line.startswith("#")
+    ]
 
 
 def read_asides() -> list[tuple[str, str, str]]:
@@ -106,122 +126,127 @@ def plain(sentence: str) -> str:
     return re.sub(r"[^\w' -]", "", sentence).lower()
 
 
-def make_sample(style: str, label: str, sentence: str, weight: float = 1.0) -> Sample:
-    """Return what the spotter sees of a sentence, or of two that belong together."""
+def misheard(sentence: str, chance: random.Random) -> str:
+    """Return it with some words written as others that sound alike."""
+    words = sentence.split()
+    odd = [at for at in range(len(words)) if chance.random() < MISHEARD_SHARE] or [chance.randrange(len(words))]
+    for at in odd:
+        near = near_words(words[at])
+        words[at] = chance.choice(near) if near else words[at]
+    return " ".join(words)
+
+
+def make_sample(author: str, label: str, sentence: str, weight: float = 1.0) -> Sample:
+    """Return what the spotter sees of a sentence, or of some that belong together."""
     words = words_from([(0.0, sentence)])
-    context = SpotContext(words, SpokenText.of(words), Plan("none", ()), load_language("en"))
-    grammar = options.offer_grammar("en")
-    parts = options.parts_of(context, grammar)
-    kinds, names = option_words.read_kinds(context.language)
-    columns = {name: at for at, name in enumerate(option_words.column_names(names, grammar.names))}
-    held: set[int] = set()
-    for part in parts:
-        norms = words.norm[part.first : part.last + 1]
-        held |= option_words.held_columns(norms, part.groups, kinds, columns, len(names))
-    if len(parts) == 1:
-        base = options.base_scores(parts[0], grammar)
-    else:
-        held.add(columns[option_words.JOINED])
-        pairs = [options.base_pair(one, two, grammar) for one, two in pairwise(parts)]
-        base = (max(pair[0] for pair in pairs), max(pair[1] for pair in pairs))
-    row = np.zeros(len(columns), dtype=np.float32)
-    row[list(held)] = 1.0
-    return Sample(row, base, LABELS.index(label), style, weight)
+    language = load_language("en")
+    context = SpotContext(words, SpokenText.of(words), Plan("none", ()), language)
+    grammar = offer_grammar("en")
+    meant = as_meant(context, grammar)
+    groups = sorted(set().union(*(part.groups for part in parts_of(context, meant, grammar))))
+    held = Counter(features(meant.tokens, groups, read_kinds(language)))
+    return Sample(dict(held), LABELS.index(label), author, weight)
 
 
-def make_samples(sentences: list[tuple[str, str, str]]) -> list[Sample]:
-    """Return the samples: each sentence with and without its punctuation, and neighbours that offer nothing."""
+def make_samples(sentences: list[Sentence]) -> list[Sample]:
+    """Return the samples: each sentence as written, unpunctuated, misheard; and neighbours that offer nothing."""
     found = [make_sample(*item) for item in sentences]
-    found += [make_sample(style, label, plain(said), 0.6) for style, label, said in sentences]
+    found += [make_sample(author, label, plain(said), PLAIN) for author, label, said in sentences]
     chance = random.Random(SEED)
-    for style in sorted({style for style, _, _ in sentences}):
-        idle = [said for at, label, said in sentences if at == style and label == "none"]
+    found += [make_sample(author, label, misheard(plain(said), chance), HEARD) for author, label, said in sentences]
+    for author in sorted({author for author, _, _ in sentences}):
+        idle = [said for at, label, said in sentences if at == author and label == "none"]
         openers = [said for said in idle if len(said.split()) <= options.OPENER_WORDS] or idle
         for _ in range(len(idle)):
             left, right = chance.choice(openers if chance.random() < 0.6 else idle), chance.choice(idle)
-            found.append(make_sample(style, "none", f"{left} {right}", 0.5))
+            found.append(make_sample(author, "none", f"{left} {right}", PAIRED))
     return found
 
 
 @dataclass(frozen=True)
 class Model:
-    """Which columns are read, alone or in pairs, and the weights of each (features x 2)."""
+    """The features that have a weight, and the weights (features x 2)."""
 
-    left: npt.NDArray[np.int64]
-    right: npt.NDArray[np.int64]
+    names: tuple[tuple[str, ...], ...]
     weights: Floats
 
     def lean(self, samples: list[Sample]) -> Floats:
-        """Return how far each sample leans (samples x 2)."""
-        rows = np.stack([sample.row for sample in samples])
-        found: Floats = csr_matrix(rows[:, self.left] * rows[:, self.right], dtype=np.float64) @ self.weights
+        """Return the log odds of each sample (samples x 2)."""
+        found: Floats = matrix_of(samples, self.names) @ self.weights
         return found
+
+
+def matrix_of(samples: list[Sample], names: tuple[tuple[str, ...], ...]) -> csr_matrix:
+    """Return how often each sample holds each feature."""
+    at = {name: place for place, name in enumerate(names)}
+    rows = [
+        (row, at[name], times)
+        for row, sample in enumerate(samples)
+        for name, times in sample.held.items()
+        if name in at
+    ]
+    row, column, times = zip(*rows, strict=True)
+    return csr_matrix((np.asarray(times, dtype=np.float64), (row, column)), shape=(len(samples), len(names)))
 
 
 def fit(samples: list[Sample]) -> Model:
     """Return the weights that fit best, kept small."""
-    rows = np.stack([sample.row for sample in samples])
-    left, right = np.nonzero(np.triu(rows.T @ rows >= 2 * FEWEST))
-    matrix = csr_matrix(rows[:, left] * rows[:, right], dtype=np.float64)
+    seen = Counter(name for sample in samples for name in sample.held)
+    names = tuple(sorted(name for name, times in seen.items() if times >= 2 * FEWEST))
+    matrix = matrix_of(samples, names)
     across = matrix.T.tocsr()
-    base = np.asarray([sample.base for sample in samples]) - options.ENOUGH
     label = np.asarray([sample.label for sample in samples])
     share = np.asarray([sample.weight for sample in samples]) * np.where(label == 0, IDLE_SHARE, 1.0)
-    sparing = np.where(left == right, SPARING, SPARING_PAIRS)[:, None]
+    sparing = np.where([name == (BIAS,) for name in names], 0.0, SPARING)[:, None]
     wanted, each = np.eye(3)[label], np.arange(len(label))
 
     def loss(flat: Floats) -> tuple[float, Floats]:
         weights = flat.reshape(-1, 2)
         logits = np.zeros((len(label), 3))
-        logits[:, 1:] = STEEP * (base + matrix @ weights)
+        logits[:, 1:] = matrix @ weights
         logits -= logits.max(axis=1, keepdims=True)
         odds = np.exp(logits)
         odds /= odds.sum(axis=1, keepdims=True)
         cost = -(share * np.log(odds[each, label] + 1e-12)).sum() + (sparing * weights**2).sum()
-        slope = STEEP * (across @ (share[:, None] * (odds - wanted)[:, 1:])) + 2 * sparing * weights
+        slope = (across @ (share[:, None] * (odds - wanted)[:, 1:])) + 2 * sparing * weights
         return float(cost), slope.ravel()
 
-    start = np.zeros(2 * len(left))
-    best = minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": 80})
-    return Model(left, right, best.x.reshape(-1, 2))
+    best = minimize(loss, np.zeros(2 * len(names)), jac=True, method="L-BFGS-B", options={"maxiter": 150})
+    return Model(names, best.x.reshape(-1, 2))
 
 
 def measure(samples: list[Sample], lean: Floats) -> tuple[int, int, int]:
     """Return right offers, offers told, offers wanted."""
-    total = np.asarray([sample.base for sample in samples]) + np.clip(lean, 0.0, option_words.MOST_LEAN)
-    told = np.where(total.max(axis=1) >= options.ENOUGH, 1 + total.argmax(axis=1), 0)
+    odds = np.exp(lean)
+    likely = odds.sum(axis=1) / (1.0 + odds.sum(axis=1)) >= options.LIKELY
+    told = np.where(likely, 1 + lean.argmax(axis=1), 0)
     label = np.asarray([sample.label for sample in samples])
     return int(((told == label) & (label > 0)).sum()), int((told > 0).sum()), int((label > 0).sum())
 
 
 def cross_validate(samples: list[Sample]) -> None:
-    """Print precision and recall of each style from weights learnt on all the others."""
-    total = np.zeros((2, 3), dtype=int)
-    for style in sorted({sample.style for sample in samples}):
-        model = fit([sample for sample in samples if sample.style != style])
-        own = [sample for sample in samples if sample.style == style]
-        for at, kind in enumerate(([s for s in own if s.weight == 1.0], [s for s in own if s.weight != 1.0])):
-            right, told, wanted = measure(kind, model.lean(kind))
+    """Print precision and recall of each author's sentences from weights learnt on all the others'."""
+    total = np.zeros((4, 3), dtype=int)
+    kinds = {1.0: "as written", PLAIN: "plain", HEARD: "misheard", PAIRED: "pairs"}
+    for author in sorted({sample.author for sample in samples}):
+        model = fit([sample for sample in samples if sample.author != author])
+        print(f"{author:24}", end="")
+        for at, (weight, name) in enumerate(kinds.items()):
+            own = [sample for sample in samples if sample.author == author and sample.weight == weight]
+            right, told, wanted = measure(own, model.lean(own))
             total[at] += right, told, wanted
-            print(f"{style:18} P {right / max(1, told):.2f} R {right / wanted:.2f}", end="\n" if at else "   plain: ")
-    for name, (right, told, wanted) in zip(("written", "plain, pairs"), total, strict=True):
-        print(f"{name:18} P {right / told:.3f} R {right / wanted:.3f}")
+            print(f"  {name}: {len(own)}, P {right / max(1, told):.2f} R {right / max(1, wanted):.2f}", end="")
+        print()
+    for name, (right, told, wanted) in zip(kinds.values(), total, strict=True):
+        print(f"{name:12} P {right / max(1, told):.3f} R {right / max(1, wanted):.3f} ({told} told)")
 
 
 def write(model: Model, path: Path) -> None:
-    """Write the weights that matter, one a line: two columns (or "-"), easier, harder."""
-    language = load_language("en")
-    _, names = option_words.read_kinds(language)
-    columns = option_words.column_names(names, options.offer_grammar("en").names)
-    lines = [
-        "# Written by tests/tools/train_options.py from invented sentences: what is held, with what, easier, harder."
-    ]
-    entries = [
-        (columns[one], "-" if one == two else columns[two]) for one, two in zip(model.left, model.right, strict=True)
-    ]
-    for (one, two), (easier, harder) in zip(entries, model.weights.tolist(), strict=True):
+    """Write the weights that matter, one feature a line: its name, easier, harder."""
+    lines = ["# Written by tests/tools/train_options.py from invented sentences: a feature, easier, harder."]
+    for name, (easier, harder) in zip(model.names, model.weights.tolist(), strict=True):
         if max(abs(easier), abs(harder)) >= LEAST:
-            lines.append(f"{one}\t{two}\t{easier:.3f}\t{harder:.3f}")
+            lines.append("\t".join([*name, f"{easier:.2f}", f"{harder:.2f}"]))
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     print(f"{len(lines) - 1} weights in {path.name}")
 
@@ -235,7 +260,7 @@ def main() -> None:
     if not asked.quick:
         cross_validate(samples)
     if not asked.check:
-        write(fit(samples), load_language("en").folder / option_words.WEIGHTS_FILE)
+        write(fit(samples), load_language("en").folder / WEIGHTS_FILE)
 
 
 if __name__ == "__main__":

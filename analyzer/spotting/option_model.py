@@ -1,0 +1,270 @@
+"""How likely words offer an easier or a harder way: a log-linear model over the words and what they stand for.
+
+A run is read as its words, each alone, beside the next and across one; the same for the kinds of words (a condition, a
+part of the body, a smaller effort...), of which a word may stand for several; its groups of phrases; and its length.
+Every such feature has a weight a direction, learnt from invented sentences: the weights are a data file of the
+language, written by ``tests/tools/train_options.py``. A language without that file has no model.
+
+Conventions: leans are natural log odds against "offers nothing", in the order of ``DIRECTIONS``; arrays (n, 2).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
+from analyzer.language import Language, SpokenText, load_language
+from analyzer.language.spoken import EDGE
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+WORDS_FILE, WEIGHTS_FILE = "options-words", "options-weights.tsv"
+BIAS = "bias"
+BEGINNING = 5
+"""Letters of a longer word that stand for all its forms."""
+LENGTHS = (2, 4, 7, 11)
+"""Runs of at most so many words are told apart."""
+MOST_KNOWN = 20_000
+
+
+def read_kinds(language: Language) -> dict[str, tuple[str, ...]]:
+    """Return the kinds that each word stands for; the edge of a sentence is a kind of its own."""
+    if not (language.folder / f"{WORDS_FILE}.yaml").exists():
+        return {}
+    kinds: dict[str, list[str]] = {EDGE: [EDGE]}
+    for kind, words in language.read(WORDS_FILE).items():
+        for word in dict.fromkeys(words):
+            kinds.setdefault(word, []).append(kind)
+    return {word: tuple(some) for word, some in kinds.items()}
+
+
+def kinds_of(token: str, kinds: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+    """Return the kinds of a word; of what stands before an apostrophe where the whole has none."""
+    found = kinds.get(token)
+    if found is None and "'" in token:
+        found = kinds.get(token.partition("'")[0])
+    return found or ()
+
+
+def features(
+    tokens: Sequence[str], groups: Iterable[str], kinds: Mapping[str, tuple[str, ...]]
+) -> Iterator[tuple[str, ...]]:
+    """Give every feature of a run, as often as it holds it: what a weight's line in the data file begins with.
+
+    ``tokens`` with the edges of its sentences. What :class:`OptionModel` adds up at once, said one by one.
+    """
+    yield (BIAS,)
+    yield "length", str(_length(tokens))
+    for group in groups:
+        yield "group", group
+    held = [kinds_of(token, kinds) for token in tokens]
+    for token, own in zip(tokens, held, strict=True):
+        yield "word", token
+        if len(token) > BEGINNING:
+            yield "beginning", token[:BEGINNING]
+        for kind in own:
+            yield "kind", kind
+    for name, step in (("beside", 1), ("across", 2)):
+        for one, two in zip(tokens, tokens[step:], strict=False):
+            yield name, one, two
+        for left, right in zip(held, held[step:], strict=False):
+            for kind, other in product(left, right):
+                yield f"kinds {name}", kind, other
+
+
+def _length(tokens: Sequence[str]) -> int:
+    words = sum(token != EDGE for token in tokens)
+    return sum(words > most for most in LENGTHS)
+
+
+@dataclass(frozen=True, eq=False)
+class _Pairs:
+    """Weights of two words at a distance: sorted ``keys`` (first id * words + second id) and ``weights`` (n, 2)."""
+
+    keys: Ints
+    weights: Floats
+
+    def of(self, keys: Ints) -> Floats:
+        """Return the weights of these keys, 0 for what has none."""
+        if not len(self.keys) or not len(keys):
+            return np.zeros((len(keys), 2))
+        at = np.minimum(np.searchsorted(self.keys, keys), len(self.keys) - 1)
+        return np.where((self.keys[at] == keys)[:, None], self.weights[at], 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class _Word:
+    """What is known of a word: its number among the words that pairs are made of, weights, kinds by number."""
+
+    number: int
+    weights: Floats
+    kinds: Floats
+
+
+class _Known(dict[str, _Word]):
+    """The words met so far; a new one finds what the weights say of it."""
+
+    def __init__(
+        self,
+        numbers: Mapping[str, int],
+        kinds: Mapping[str, tuple[str, ...]],
+        kind_names: Sequence[str],
+        weights: Mapping[tuple[str, ...], Floats],
+    ):
+        super().__init__()
+        self._numbers, self._kinds, self._weights = numbers, kinds, weights
+        self._at = {kind: at for at, kind in enumerate(kind_names)}
+
+    def __missing__(self, token: str) -> _Word:
+        names = [name for name in features([token], (), self._kinds) if name[0] in ("word", "beginning", "kind")]
+        held = np.zeros(len(self._at))
+        held[[self._at[kind] for kind in kinds_of(token, self._kinds)]] = 1.0
+        weights = sum((self._weights[name] for name in names if name in self._weights), np.zeros(2))
+        word = self[token] = _Word(self._numbers.get(token, 0), weights, held)
+        return word
+
+
+@dataclass(frozen=True, eq=False)
+class OptionModel:
+    """The weights of one language, laid out to be added up for a whole transcript at once.
+
+    ``kinds_beside``, ``kinds_across``: (2, kinds, kinds); ``lengths`` (bins, 2); ``size`` words that pairs are made of.
+    """
+
+    bias: Floats
+    lengths: Floats
+    groups: Mapping[str, Floats]
+    known: _Known
+    size: int
+    beside: _Pairs
+    across: _Pairs
+    kinds_beside: Floats
+    kinds_across: Floats
+
+    def read(self, spoken: SpokenText) -> Reading:
+        """Return the leans of every place of a text, from which :meth:`Reading.leans` adds up runs."""
+        if len(self.known) > MOST_KNOWN:
+            self.known.clear()
+        words = [self.known[token] for token in spoken.distinct]
+        numbers = np.asarray([word.number for word in words], dtype=np.int64)[spoken.which]
+        kinds = np.stack([word.kinds for word in words])[spoken.which]
+        own = np.stack([word.weights for word in words])[spoken.which]
+        is_edge = np.asarray([token == EDGE for token in spoken.distinct], dtype=np.bool_)[spoken.which]
+        return Reading(
+            self,
+            np.asarray(spoken.owners) + np.where(is_edge, 0.5, 0.0),
+            np.concatenate([[0], np.cumsum(is_edge)]),
+            _summed(own),
+            _summed(self._apart(numbers, kinds, 1, self.beside, self.kinds_beside)),
+            _summed(self._apart(numbers, kinds, 2, self.across, self.kinds_across)),
+        )
+
+    def _apart(self, numbers: Ints, kinds: Floats, step: int, pairs: _Pairs, table: Floats) -> Floats:
+        """Return the leans of every two words that far apart, (n - step, 2), at the first of them."""
+        keys = numbers[:-step] * self.size + numbers[step:]
+        by_kind: Floats = np.stack(
+            [((kinds[:-step] @ table[way]) * kinds[step:]).sum(axis=1) for way in (0, 1)], axis=1
+        )
+        return pairs.of(keys) + by_kind
+
+
+def _summed(values: Floats) -> Floats:
+    """Return running sums with a 0 before them, (n + 1, 2)."""
+    return np.concatenate([np.zeros((1, 2)), np.cumsum(values, axis=0)])
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A text as the model reads it: running sums of what its tokens lean to, alone, beside and across.
+
+    ``places`` holds the word of each token, half a word later for an edge; ``edges`` how many edges stand before it.
+    """
+
+    model: OptionModel
+    places: Floats
+    edges: Ints
+    own: Floats
+    beside: Floats
+    across: Floats
+
+    def tokens(self, first: npt.ArrayLike, last: npt.ArrayLike) -> tuple[Ints, Ints]:
+        """Return the tokens of the words ``first`` to ``last`` with one on either side, from and up to."""
+        start = np.searchsorted(self.places, np.asarray(first, dtype=np.float64), side="left")
+        stop = np.searchsorted(self.places, np.asarray(last, dtype=np.float64) + 0.25, side="left")
+        return np.maximum(start - 1, 0), np.minimum(stop + 1, len(self.places))
+
+    def leans(self, first: npt.ArrayLike, last: npt.ArrayLike, groups: Sequence[Iterable[str]]) -> Floats:
+        """Return how far each run of words, ``first`` to ``last``, leans to the easier and harder way (runs, 2)."""
+        start, stop = self.tokens(first, last)
+        words = stop - start - (self.edges[stop] - self.edges[start])
+        found: Floats = self.model.bias + self.model.lengths[np.searchsorted(LENGTHS, words, side="left")]
+        for sums, step in ((self.own, 0), (self.beside, 1), (self.across, 2)):
+            found += sums[np.maximum(stop - step, start)] - sums[start]
+        for row, held in zip(found, groups, strict=True):
+            for group in held:
+                if group in self.model.groups:
+                    row += self.model.groups[group]
+        return found
+
+
+def chances(leans: Floats) -> Floats:
+    """Return the probabilities of an easier and of a harder offer, (n, 2).
+
+    >>> chances(np.zeros((1, 2))).round(3).tolist()
+    [[0.333, 0.333]]
+    """
+    top = np.maximum(leans.max(axis=1, keepdims=True), 0.0)
+    odds = np.exp(leans - top)
+    found: Floats = odds / (odds.sum(axis=1, keepdims=True) + np.exp(-top))
+    return found
+
+
+@cache
+def option_model(code: str) -> OptionModel | None:
+    """Read the model of a language; once a process. None where it has no weights."""
+    language = load_language(code)
+    path = language.folder / WEIGHTS_FILE
+    if not path.exists():
+        return None
+    weights: dict[tuple[str, ...], Floats] = {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        if not line.startswith("#"):
+            *name, easier, harder = line.split("\t")
+            weights[tuple(name)] = np.array([float(easier), float(harder)])
+    kinds = read_kinds(language)
+    names = tuple(dict.fromkeys(kind for some in kinds.values() for kind in some))
+    words = {word for name in weights if name[0] in ("beside", "across") for word in name[1:]}
+    numbers = {word: at for at, word in enumerate(sorted(words), start=1)}
+    size = len(numbers) + 1
+    zero = np.zeros(2)
+    return OptionModel(
+        bias=weights.get((BIAS,), zero),
+        lengths=np.stack([weights.get(("length", str(at)), zero) for at in range(len(LENGTHS) + 1)]),
+        groups={name[1]: row for name, row in weights.items() if name[0] == "group"},
+        known=_Known(numbers, kinds, names, weights),
+        size=size,
+        beside=_pairs("beside", weights, numbers, size),
+        across=_pairs("across", weights, numbers, size),
+        kinds_beside=_by_kind("kinds beside", weights, names),
+        kinds_across=_by_kind("kinds across", weights, names),
+    )
+
+
+def _pairs(kind: str, weights: Mapping[tuple[str, ...], Floats], numbers: Mapping[str, int], size: int) -> _Pairs:
+    rows = sorted((numbers[name[1]] * size + numbers[name[2]], name) for name in weights if name[0] == kind)
+    values = np.stack([weights[name] for _, name in rows]) if rows else np.zeros((0, 2))
+    return _Pairs(np.asarray([key for key, _ in rows], dtype=np.int64), values)
+
+
+def _by_kind(kind: str, weights: Mapping[tuple[str, ...], Floats], names: Sequence[str]) -> Floats:
+    at = {name: place for place, name in enumerate(names)}
+    table = np.zeros((2, len(names), len(names)))
+    for name, row in weights.items():
+        if name[0] == kind:
+            table[:, at[name[1]], at[name[2]]] = row
+    return table
