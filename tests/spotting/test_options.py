@@ -85,15 +85,15 @@ def test_styles_are_many_and_tempting() -> None:
 
 
 def test_precision_and_recall_by_style() -> None:
-    precision, recall = measured(STYLES)
-    assert precision >= 0.9
-    assert recall >= 0.7
+    precision, recall = measured(STYLES)  # the weights are learnt from these, too
+    assert precision >= 0.95
+    assert recall >= 0.95
 
 
 def test_precision_and_recall_on_styles_that_nothing_was_set_on() -> None:
     precision, recall = measured(HELDOUT)
-    assert precision >= 0.8
-    assert recall >= 0.4
+    assert precision >= 0.9
+    assert recall >= 0.75
 
 
 def test_condition_and_way_in_two_sentences_are_one_offer_from_the_condition() -> None:
