@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -15,6 +16,7 @@ from analyzer.model.plan import Side
 
 QUOTE_S = 4.0  # our judgement: words this near to a time are quoted with it
 QUOTE_WORDS = 14
+FINDING_ID = re.compile(r"[0-9a-f]{12}", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)

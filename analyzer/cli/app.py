@@ -12,6 +12,7 @@ from analyzer.cli.audit_commands import audit, demo
 from analyzer.cli.check_commands import checks, explain
 from analyzer.cli.edge import guarded
 from analyzer.cli.plan_commands import plan_app
+from analyzer.cli.waive_commands import waive
 
 app = typer.Typer(
     name="class-analyzer",
@@ -24,6 +25,7 @@ app.command()(audit)
 app.command()(demo)
 app.command()(checks)
 app.command()(explain)
+app.command()(waive)
 app.add_typer(plan_app, name="plan")
 
 

@@ -54,9 +54,10 @@ def audit(
     kinds = _kinds(only)
     _refuse_targets([folder for folder in (out, keep_steps) if folder], json)
     from analyzer.audit import audit_recording
+    from analyzer.checks import waivers_path
 
     result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
-    inputs = (recording, plan) if rules is None else (recording, plan, rules)
+    inputs = tuple(path for path in (recording, plan, rules, waivers_path(plan)) if path is not None and path.exists())
     shown = _write(result, out, kinds, json, inputs)
     if json != "-" and not quiet:
         _summarise(result, shown)

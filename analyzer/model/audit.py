@@ -132,8 +132,16 @@ class Coverage:
 
 
 @dataclass(frozen=True, slots=True)
+class Waiver:
+    """A finding, by its id, that someone accepts as it is, and why."""
+
+    finding: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing to act on. ``uncertainty`` is U = 2u in ``unit``."""
+    """One thing to act on. ``uncertainty`` is U = 2u in ``unit``; ``waived`` the reason of its waiver."""
 
     id: str
     check: str
@@ -181,3 +189,5 @@ class Audit:
     findings: tuple[Finding, ...]
     limits: dict[str, float | str | bool] = field(default_factory=dict)
     """The limits used, by check id and parameter ("interval-long.limit_s": 5.0)."""
+    stale: tuple[Waiver, ...] = ()
+    """Waivers of the plan whose finding this recording does not have."""

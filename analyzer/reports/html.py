@@ -30,6 +30,7 @@ from analyzer.reports.digest import (
     tally,
     undecided,
     verdict_words,
+    waive_command,
     waived,
     where,
 )
@@ -92,6 +93,7 @@ def _view(audit: Audit) -> dict[str, Any]:
         "undecided": by_time(undecided(audit.findings)),
         "waived": by_time(waived(audit.findings)),
         "number": lambda finding: numbers[id(finding)],
+        "waive_command": lambda finding: waive_command(finding, audit),
         "lines": timeline_lines(audit),
         "drift": drift_curve(audit),
         "blocks": _blocks(audit),

@@ -67,6 +67,7 @@ def report_dict(audit: Audit) -> Json:
         "promises": [_promise(promise) for promise in facts.promises],
         "coverage": [_coverage(row) for row in facts.coverage],
         "findings": [_finding(finding) for finding in audit.findings],
+        "stale_waivers": [{"finding": w.finding, "reason": safe_text(w.reason)} for w in audit.stale],
         "measures": {key: rounded(value, 3) for key, value in sorted(facts.measures.items())},
     }
 
