@@ -58,6 +58,7 @@ def build(
     u: float | None = None,
     unit: str | None = None,
     evidence: tuple[Evidence, ...] | None = None,
+    say: tuple[str, ...] = (),
 ) -> Finding:
     """Return a finding without id. ``severity`` holds only where the house rules do not set one themselves.
 
@@ -84,6 +85,7 @@ def build(
         uncertainty=None if u is None else COVERAGE * u,
         unit=unit,
         evidence=(quote(context, at_s) if at_s is not None else ()) if evidence is None else evidence,
+        say=say,
     )
 
 

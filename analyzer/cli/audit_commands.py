@@ -32,7 +32,9 @@ def audit(
     plan: Annotated[Path, typer.Option("--plan", help="The class plan.")],
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the report; made when missing.")] = None,
     rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
-    only: Annotated[str, typer.Option("--only", help="Kinds to write: json, csv, html, figures; commas between.")] = "",
+    only: Annotated[
+        str, typer.Option("--only", help="Kinds to write: json, csv, html, fixes, figures; commas between.")
+    ] = "",
     language: Annotated[
         str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
     ] = "auto",

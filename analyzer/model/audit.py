@@ -141,7 +141,11 @@ class Waiver:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing to act on. ``uncertainty`` is U = 2u in ``unit``; ``waived`` the reason of its waiver."""
+    """One thing to act on.
+
+    ``uncertainty`` is U = 2u in ``unit``; ``waived`` the reason of its waiver; ``say`` what would mend it when said:
+    words of the plan, the house or the coach.
+    """
 
     id: str
     check: str
@@ -162,6 +166,7 @@ class Finding:
     unit: str | None = None
     evidence: tuple[Evidence, ...] = ()
     waived: str | None = None
+    say: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,6 +89,15 @@ def state(audit: Audit) -> State:
     return "small" if counts.low else "clear"
 
 
+CAUTIONS = (
+    "This report listens to words only. It does not see the picture and does not judge form, so it is no safety "
+    "review.",
+    "It is not medical advice. Licensed practice and local rules decide what may be taught, shown and said.",
+    "A time is as good as the transcript it comes from. Every verdict allows for U, twice the standard uncertainty; "
+    "what U could turn round is listed as not decided.",
+    "An option, cue or count that was shown without a word is not heard here.",
+)
+
 _HEADS = {
     "redo": "Not ready to sign off",
     "look": "Nothing grave, some things to look at",

@@ -20,6 +20,7 @@ from analyzer import __version__
 from analyzer.model.audit import Audit, Finding, Interval
 from analyzer.model.clock import clock
 from analyzer.reports.digest import (
+    CAUTIONS,
     SEVERITIES,
     by_time,
     end_drift_s,
@@ -103,6 +104,7 @@ def _view(audit: Audit) -> dict[str, Any]:
         "typical_u": typical_u(audit),
         "planned_s": planned_s(audit),
         "end_drift_s": end_drift_s(audit),
+        "cautions": CAUTIONS,
     }
 
 

@@ -220,6 +220,7 @@ def _finding(finding: Finding) -> Json:
         "message": safe_text(finding.message),
         "advice": safe_text(finding.advice),
         "evidence": [{"at": rounded(piece.at_s), "text": safe_text(piece.text)} for piece in finding.evidence],
+        "say": [safe_text(words) for words in finding.say],
         "waived": _maybe(finding.waived),
     }
 
