@@ -10,6 +10,7 @@ import typer
 from analyzer import __version__
 from analyzer.cli.audit_commands import audit, demo
 from analyzer.cli.check_commands import checks, explain
+from analyzer.cli.compare_commands import compare
 from analyzer.cli.edge import guarded
 from analyzer.cli.plan_commands import plan_app
 from analyzer.cli.waive_commands import waive
@@ -26,6 +27,7 @@ app.command()(demo)
 app.command()(checks)
 app.command()(explain)
 app.command()(waive)
+app.command()(compare)
 app.add_typer(plan_app, name="plan")
 
 
