@@ -43,6 +43,7 @@ def test_markup_is_shown_as_text(text):
     shown = "".join(child.content for child in inline)
     assert shown == " ".join(f"say {text} now".replace("\u202e", "").split())
     assert [token.type for token in tokens].count("list_item_open") == 1
+    assert set("<>").isdisjoint(markdown_text(text))  # nor do readers that know no backslash see a tag
 
 
 def test_what_stands_is_listed_by_who_mends_it_and_by_time(audit):
