@@ -7,7 +7,15 @@ from pathlib import Path
 from typing import TypeVar
 
 from analyzer.alignment import align
-from analyzer.checks import CheckContext, gather_facts, limits_used, read_rules, run_checks
+from analyzer.checks import (
+    CheckContext,
+    apply_waivers,
+    gather_facts,
+    limits_used,
+    read_rules,
+    read_waivers,
+    run_checks,
+)
 from analyzer.language import DEFAULT, load_language, speaking
 from analyzer.language.detect import AUTO, check_language, language_of
 from analyzer.model.audit import Audit
@@ -31,6 +39,8 @@ def audit_recording(
 ) -> Audit:
     """Return what the transcript in ``recording`` says about how the class in ``plan`` was delivered.
 
+    Waivers kept beside the plan are honoured: see :func:`analyzer.checks.read_waivers`.
+
     Parameters
     ----------
     rules : house rules that replace the built-in limits; None keeps those.
@@ -48,6 +58,7 @@ def audit_recording(
     kept = _Keeper(keep_steps)
     house_rules = read_rules(rules)
     class_plan = kept("1-plan", read_plan(plan))
+    waivers = read_waivers(plan)
     read, code = _read_in(asked, recording)
     transcript = kept("2-transcript", read)
     with speaking(code):
@@ -56,9 +67,10 @@ def audit_recording(
         alignment = kept("5-alignment", align(transcript, class_plan, schedule, events))
         context = CheckContext(transcript, class_plan, schedule, events, alignment, house_rules)
         facts = kept("6-facts", gather_facts(context))
-        findings = kept("7-findings", run_checks(replace(context, facts=facts)))
+        findings, stale = apply_waivers(run_checks(replace(context, facts=facts)), waivers)
+        kept("7-findings", findings)
     limits = limits_used(house_rules)
-    return Audit(transcript, class_plan, schedule, events, alignment, facts, findings, limits)
+    return Audit(transcript, class_plan, schedule, events, alignment, facts, findings, limits, stale=stale)
 
 
 def _read_in(asked: str, recording: Path) -> tuple[Transcript, str]:

@@ -37,6 +37,7 @@ from analyzer.checks.sides import SIDE_MISSING, SIDE_UNEVEN, SIDE_WRONG
 from analyzer.checks.silence import SILENCE_LONG
 from analyzer.checks.start_drift import START_DRIFT
 from analyzer.checks.structure import MOVE_EXTRA, MOVE_MISSING, ORDER_CHANGED, ROUND_MISSING
+from analyzer.checks.waivers import apply_waivers, make_waiver, read_waivers, waivers_path, with_waiver, without_waiver
 from analyzer.model.audit import Finding
 
 CHECKS: tuple[Check, ...] = (
@@ -125,9 +126,15 @@ __all__ = [
     "HouseRules",
     "Parameter",
     "Settings",
+    "apply_waivers",
     "default_rules",
     "gather_facts",
     "limits_used",
+    "make_waiver",
     "read_rules",
+    "read_waivers",
     "run_checks",
+    "waivers_path",
+    "with_waiver",
+    "without_waiver",
 ]

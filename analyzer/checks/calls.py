@@ -17,6 +17,7 @@ from analyzer.checks.places import Worked, at_time, block_spans, near, partners,
 from analyzer.checks.verdict import Judgement, doubt, judge
 from analyzer.language import current_language, load_language
 from analyzer.model.audit import Finding, JudgedCall, Verdict
+from analyzer.model.clock import clock
 from analyzer.model.events import Count, TimeCall
 
 NEAR_S = 1.0  # a call this little outside an interval still belongs to it
@@ -229,6 +230,9 @@ def _finding(context: CheckContext, call: JudgedCall, judged: Judgement, row: Wo
     about = "" if sure else "about "
     what = f"with {about}{seconds(call.actual)} to go" if call.kind == "left" else f"{about}{seconds(call.actual)} in"
     kind = "left" if call.kind == "left" else "gone"
+    off = call.actual - call.said
+    right_s = call.at_s + off if call.kind == "left" else call.at_s - off
+    again = f"Say it again at {clock(right_s)}" if row.start_s <= right_s <= row.end_s else ""
     message = f"{place}: \u201c{call.text}\u201d ({seconds(call.said)} {kind}) is said {what}."
     if not sure:
         message += " " + settled_by(context, judged, abs(judged.measured) - limit)
@@ -237,7 +241,7 @@ def _finding(context: CheckContext, call: JudgedCall, judged: Judgement, row: Wo
         "time-call-off",
         place,
         message,
-        "Say it again in the edit at the right time, cut it, or show a timer there.",
+        f"{again}, cut it, or show a timer there." if again else "Cut it, or show a timer there.",
         verdict=judged.verdict,
         at_s=call.at_s,
         measured=call.actual,
@@ -245,6 +249,7 @@ def _finding(context: CheckContext, call: JudgedCall, judged: Judgement, row: Wo
         limit=limit,
         u=judged.u,
         unit="s",
+        say=(call.text.rstrip(" ,;:"),) if again else (),
     )
 
 
@@ -256,6 +261,7 @@ TIME_CALL_OFF = Check(
     "that fits when read as its sound-alike (fifteen, fifty) is taken so.",
     fix="Cut the call, record it again, or move it in the edit.",
     severity="medium",
+    mend="record",
     function=wrong_calls,
     parameters=(
         limit_s(5.0, "error tolerated for longer times"),

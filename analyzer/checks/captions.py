@@ -76,6 +76,7 @@ CAPTION_ORDER = Check(
     measured="Start times that do not ascend, as the reader of the transcript counted them.",
     fix="Export the captions again.",
     severity="low",
+    mend="captions",
     function=unordered_captions,
     parameters=(_COUNT,),
 )
@@ -86,6 +87,7 @@ CAPTION_OVERLAP = Check(
     measured="Captions that start before one in front of them has ended, in forms that are shown on screen.",
     fix="End each caption no later than the next one starts.",
     severity="low",
+    mend="captions",
     function=overlapping_captions,
     parameters=(
         _COUNT,

@@ -10,6 +10,7 @@ from analyzer.checks.hearing import hears_clearly
 from analyzer.checks.hints import hint_words
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.places import BlockSpan, Worked, block_spans, worked_intervals
+from analyzer.language import current_language, load_language
 from analyzer.model.audit import Finding
 from analyzer.model.clock import clock
 from analyzer.model.events import CueSaid, Signal
@@ -40,6 +41,11 @@ def _hint(context: CheckContext, group: str, low_s: float, high_s: float) -> str
     return f" \u201c{quoted}\u201d at {clock(float(words.start_s[at]))} may stand for it; listen there."
 
 
+def _to_say(kind: str) -> tuple[str, ...]:
+    """Return a sentence that a coach may say, in the language of the class."""
+    return (load_language(current_language()).read("say")[kind],)
+
+
 def breathless_blocks(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding for every worked block, long enough, in which nothing is said of breathing."""
     said = _said(context, "breath")
@@ -64,6 +70,7 @@ def breathless_blocks(context: CheckContext) -> tuple[Finding, ...]:
                 at_s=span.start_s,
                 until_s=span.end_s,
                 evidence=(),
+                say=_to_say("breath"),
             )
         )
     return tuple(out)
@@ -93,6 +100,7 @@ def no_water(context: CheckContext) -> tuple[Finding, ...]:
             at_s=0.0,
             until_s=length,
             evidence=(),
+            say=_to_say("water"),
         ),
     )
 
@@ -117,6 +125,7 @@ def no_caution(context: CheckContext) -> tuple[Finding, ...]:
             "Say before it when to stop, ease off or ask a doctor; or show a line at the start.",
             verdict="fail" if sure else "unclear",
             at_s=hard.start_s,
+            say=_to_say("safety"),
         ),
     )
 
@@ -132,6 +141,7 @@ BREATH_MISSING = Check(
     measured="Breathing cues from the end of the block before to the block's end.",
     fix="Add one breathing cue by voice-over.",
     severity="low",
+    mend="record",
     function=breathless_blocks,
     parameters=(Parameter("least_s", 60.0, "s", 0.0, 3600.0, "shorter blocks need none"),),
     varies=("kind",),
@@ -143,6 +153,7 @@ WATER_MISSING = Check(
     measured="Offers of a drink anywhere in a class that is longer than the limit.",
     fix="Say or show one in a rest.",
     severity="low",
+    mend="record",
     function=no_water,
     parameters=(Parameter("longer_than_s", 1200.0, "s", 0.0, 36000.0, "shorter classes need none"),),
 )
@@ -153,5 +164,6 @@ SAFETY_MISSING = Check(
     measured="Words of caution from the start of the recording to the start of the first hard move.",
     fix="Say or show one at the start.",
     severity="low",
+    mend="record",
     function=no_caution,
 )

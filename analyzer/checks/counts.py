@@ -132,7 +132,13 @@ def _broken(context: CheckContext, count: Count, verdict: Verdict, what: str) ->
         at_s=count.at_s,
         until_s=count.end_s,
         evidence=(Evidence(count.at_s, count.text),),
+        say=_whole(count.numbers),
     )
+
+
+def _whole(numbers: tuple[int, ...]) -> tuple[str, ...]:
+    """Return a count without gaps, in digits: any language reads them."""
+    return (", ".join(str(number) for number in range(max(numbers), min(numbers) - 1, -1)),)
 
 
 def odd_paces(context: CheckContext) -> tuple[Finding, ...]:
@@ -183,6 +189,7 @@ def _pace(context: CheckContext, match: CountMatch, judged: Judgement, low: floa
         u=judged.u,
         unit="s",
         evidence=(Evidence(match.count.at_s, match.count.text),),
+        say=_whole(match.count.numbers),
     )
 
 
@@ -248,6 +255,7 @@ def _absent(context: CheckContext, interval: Interval, end_s: float, verdict: Ve
         "Add a count or a timer into the change.",
         verdict=verdict,
         at_s=end_s,
+        say=_whole((3, 1)),
     )
 
 
@@ -258,6 +266,7 @@ COUNT_BROKEN = Check(
     measured="Numbers of a count to a change, one by one; a hole in time marks a number lost by the recogniser.",
     fix="Record the count again or cover it with a timer.",
     severity="low",
+    mend="record",
     function=broken_counts,
 )
 COUNT_PACE = Check(
@@ -267,6 +276,7 @@ COUNT_PACE = Check(
     measured="Seconds from first to last number over the numbers between, for counts that lead to a change.",
     fix="Record the count again by the clock.",
     severity="low",
+    mend="record",
     function=odd_paces,
     parameters=(
         Parameter("low_s", 0.7, "s a number", 0.1, 10.0, "fastest pace tolerated"),
@@ -280,6 +290,7 @@ COUNT_LATE = Check(
     measured="The change minus one second after \u201cone\u201d; counts far from any change are left alone.",
     fix="Move the cut or the count so that its zero meets the change.",
     severity="medium",
+    mend="edit",
     function=late_counts,
     parameters=(limit_s(2.0, "distance of the count's end from the change that is tolerated"),),
 )
@@ -290,6 +301,7 @@ COUNT_MISSING = Check(
     measured="No count of seconds lands near the end of the interval.",
     fix="Add a count or a timer into the change.",
     severity="low",
+    mend="record",
     function=absent_counts,
     parameters=(limit_s(3.0, "how near to the end a count must land"),),
     on=False,

@@ -104,6 +104,7 @@ def _finding(
         expected=float(len(move.cues)),
         unit="cues",
         evidence=tuple(perhaps[:1]) or None,
+        say=tuple(missing),
     )
 
 
@@ -114,5 +115,6 @@ CUE_MISSING = Check(
     measured="Each must-say of the plan, in any like words, from the demo of its block to the block's end.",
     fix="Say it by voice-over or caption.",
     severity="medium",
+    mend="record",
     function=missing_cues,
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -15,6 +16,7 @@ from analyzer.model.plan import Side
 
 QUOTE_S = 4.0  # our judgement: words this near to a time are quoted with it
 QUOTE_WORDS = 14
+FINDING_ID = re.compile(r"[0-9a-f]{12}", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,7 @@ def build(
     u: float | None = None,
     unit: str | None = None,
     evidence: tuple[Evidence, ...] | None = None,
+    say: tuple[str, ...] = (),
 ) -> Finding:
     """Return a finding without id. ``severity`` holds only where the house rules do not set one themselves.
 
@@ -82,6 +85,7 @@ def build(
         uncertainty=None if u is None else COVERAGE * u,
         unit=unit,
         evidence=(quote(context, at_s) if at_s is not None else ()) if evidence is None else evidence,
+        say=say,
     )
 
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 COMMON_PRACTICE = "common practice, no source"
 
 Varies = Literal["kind", "effort"]
+Mend = Literal["record", "cut", "edit", "captions", "plan"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,9 @@ class Check:
     later, when all findings of a place are known). ``varies`` says whether house rules may set its first parameter
     (or its phrases) by kind of block and by effort; ``phrases`` what a list of phrases means to it, "" when it takes
     none; ``source`` marks where the check itself comes from, each parameter having its own.
+
+    ``mend`` says what mends a finding, so who gets it on the fix list: words or work to ``record``, seconds to ``cut``
+    (``measured`` less ``expected`` of them), another ``edit``, the ``captions``, or the ``plan`` of the next class.
     """
 
     id: str
@@ -48,6 +52,7 @@ class Check:
     measured: str
     fix: str
     severity: Severity
+    mend: Mend
     function: Callable[[CheckContext], tuple[Finding, ...]]
     parameters: tuple[Parameter, ...] = ()
     on: bool = True

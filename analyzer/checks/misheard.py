@@ -89,6 +89,7 @@ CAPTION_MISHEARD = Check(
     measured="Words that sound like a move's name, where that move is worked, announced or shown.",
     fix="Correct the name in the captions at the places listed.",
     severity="low",
+    mend="captions",
     function=misheard_names,
     parameters=(
         Parameter("least_score", 0.75, "share", 0.5, 1.0, "how much alike they must sound to be told as the name"),

@@ -142,6 +142,7 @@ def _finding(context: CheckContext, stretch: Stretch, sure: bool) -> Finding:
         verdict="fail" if sure else "unclear",
         at_s=row.start_s,
         until_s=stretch.closes_s,
+        say=(row.interval.move,),
     )
 
 
@@ -152,6 +153,7 @@ NAME_MISSING = Check(
     measured="Names and nicknames of the plan, also misheard ones, from the block's demo to a part of the first work.",
     fix="Name it by voice-over or caption, or add the nickname that was used to the plan.",
     severity="medium",
+    mend="record",
     function=unnamed_moves,
     parameters=(Parameter("limit_share", 1 / 3, "share", 0.0, 1.0, "share of the work by which the name must come"),),
 )

@@ -253,6 +253,7 @@ def _missing_finding(
         measured=0.0,
         expected=1.0,
         unit="options",
+        say=planned[:1],
     )
 
 
@@ -316,6 +317,7 @@ def _late(
         limit=limit,
         u=judged.u,
         unit="share",
+        say=context.plan.blocks[hard.block].moves[hard.move].easier[:1] or (first.text,),
     )
 
 
@@ -326,6 +328,7 @@ EASIER_MISSING = Check(
     measured="Easier options in the move's demo (first round), the talk before it, its work, or for the whole block.",
     fix="Add one by voice-over or caption in the first half.",
     severity="high",
+    mend="record",
     function=missing_easier,
 )
 EASIER_LATE = Check(
@@ -335,6 +338,7 @@ EASIER_LATE = Check(
     measured="First easier option as a share of the work already done, both sides together.",
     fix="Offer it in the demo or in the first half.",
     severity="medium",
+    mend="record",
     function=late_easier,
     parameters=(Parameter("limit_share", 0.5, "share", 0.0, 1.0, "share of the work done by when it must have come"),),
 )
@@ -345,6 +349,7 @@ HARDER_MISSING = Check(
     measured="Harder options, in the same places as easier ones.",
     fix="Add one by voice-over or caption.",
     severity="low",
+    mend="record",
     function=missing_harder,
     on=False,
 )

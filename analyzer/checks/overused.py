@@ -208,6 +208,7 @@ PHRASE_OVERUSED = Check(
     measured="The most repeated runs of 2 to 5 words, spread over the class, that are no name, count, call or cue.",
     fix="Say it less, or in other words.",
     severity="low",
+    mend="plan",
     function=overused_phrases,
     parameters=(
         Parameter("limit_per_minute", 1.0, "a minute", 0.05, 60.0, "how often a phrase may come, over the class"),

@@ -125,6 +125,7 @@ PACE_FAST = Check(
     measured="Words that start within a sliding window, as words a minute.",
     fix="Say less there, or record it again.",
     severity="low",
+    mend="plan",
     function=fast_talk,
     parameters=(
         Parameter("limit_wpm", 200.0, "words a minute", 60.0, 600.0, "fastest pace tolerated", READING),
@@ -138,6 +139,7 @@ CAPTION_FAST = Check(
     measured="Words of a caption over the time until the next, at most 2 s past its own end; four words up.",
     fix="Let captions stand longer, or shorten them.",
     severity="low",
+    mend="captions",
     function=fast_captions,
     parameters=(
         Parameter("limit_wpm", 200.0, "words a minute", 60.0, 600.0, "fastest caption tolerated", READING),

@@ -148,6 +148,7 @@ def _required(context: CheckContext, phrase: str, span: BlockSpan | None, perhap
         evidence=tuple(
             Evidence(float(words.start_s[hit.first]), words.phrase(hit.first, hit.last)) for hit in perhaps[:3]
         ),
+        say=(phrase,),
     )
 
 
@@ -158,6 +159,7 @@ PHRASE_BANNED = Check(
     measured="Whole words, in any inflection or misspelt; what only sounds like the phrase is unclear.",
     fix="Cut it, or say something else over it.",
     severity="low",
+    mend="edit",
     function=banned_phrases,
     phrases="none of these may be said",
 )
@@ -168,6 +170,7 @@ PHRASE_REQUIRED = Check(
     measured="The phrase in any inflection, small words aside; once a class, or once in each block of a kind.",
     fix="Say it by voice-over or show it as a caption.",
     severity="low",
+    mend="record",
     function=required_phrases,
     varies=("kind",),
     phrases="each must be said once in the class",

@@ -97,6 +97,7 @@ def _missing(context: CheckContext, before: Worked, after: Worked) -> Finding:
         f"{place} comes unannounced after {before.interval.move}.",
         "Name it in the seconds before, by voice-over or caption.",
         at_s=after.start_s,
+        say=(after.interval.move,),
     )
 
 
@@ -117,6 +118,7 @@ def _wrong(context: CheckContext, before: Worked, after: Worked, other: Mention)
         at_s=other.at_s,
         until_s=after.start_s,
         evidence=(Evidence(other.at_s, other.text),),
+        say=(after.interval.move,),
     )
 
 
@@ -129,6 +131,7 @@ PREVIEW_MISSING = Check(
     measured="Names of the next move, also misheard ones, late in the work before and in the rest.",
     fix="Name it by voice-over or caption before it starts.",
     severity="low",
+    mend="record",
     function=missing_previews,
     parameters=(_FROM,),
 )
@@ -139,6 +142,7 @@ PREVIEW_WRONG = Check(
     measured="Moves announced as next, letter by letter, with the one that comes not named before it starts.",
     fix="Cut the announcement, or show the right name.",
     severity="medium",
+    mend="edit",
     function=wrong_previews,
     parameters=(_FROM,),
 )

@@ -387,6 +387,7 @@ PROMISE_BROKEN = Check(
     measured="Rounds, moves, seconds and options promised, against what was worked or said; read kindly.",
     fix="Cut the promise, correct it in a caption, or deliver it.",
     severity="high",
+    mend="edit",
     function=broken_promises,
     parameters=(
         limit_s(5.0, "difference tolerated for a promised interval"),

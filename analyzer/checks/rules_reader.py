@@ -13,15 +13,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import cast, get_args
 
+from analyzer.checks.house_files import is_blank, read_house_file, told_as
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.rules import HouseRules, Settings, defaults
 from analyzer.model.audit import Severity
-from analyzer.model.errors import PlanError, RulesError
+from analyzer.model.errors import RulesError
 from analyzer.model.plan import BlockKind, Effort
-from analyzer.plans.mistakes import Mistakes, all_as_one, quote
+from analyzer.plans.mistakes import Mistakes, quote
 from analyzer.plans.yaml_reader import Listing, Mapping, Node, Scalar, read_tree
 
-MAX_BYTES = 200_000
 LONGEST_PHRASE = 100
 MOST_PHRASES = 200
 SWITCHES = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
@@ -39,14 +39,7 @@ def load(path: Path, checks: tuple[Check, ...]) -> HouseRules:
     RulesError
         When the file cannot be read, is no such YAML, or has mistakes (``mistakes`` lists all of them).
     """
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise RulesError(path.name, "", f"cannot be read ({error.strerror})", "give a YAML file") from error
-    if len(raw) > MAX_BYTES:
-        raise RulesError(path.name, "", f"more than {MAX_BYTES} bytes", f"at most {MAX_BYTES} are allowed")
-    return _parse(raw, checks, path.name)
+    return _parse(read_house_file(path, RulesError, path.name), checks, path.name)
 
 
 def parse(text: str, checks: tuple[Check, ...], name: str) -> HouseRules:
@@ -55,30 +48,13 @@ def parse(text: str, checks: tuple[Check, ...], name: str) -> HouseRules:
 
 
 def _parse(raw: bytes, checks: tuple[Check, ...], name: str) -> HouseRules:
-    lines = raw.removeprefix(b"\xef\xbb\xbf").splitlines()
-    if all(not line.strip() or line.strip().startswith(b"#") for line in lines):
+    if is_blank(raw):
         return HouseRules(defaults(checks).checks, name)
     notes = Mistakes(name)
-    try:
+    with told_as(RulesError, "house rules", PLAIN):
         rules = _rules(read_tree(raw, name), checks, notes)
         notes.raise_if_any()
-    except PlanError as error:
-        raise _as_rules_error(error, name) from None
     return rules
-
-
-def _as_rules_error(error: PlanError, name: str) -> RulesError:
-    """Return the plan reader's error as one about house rules."""
-    mistakes = [
-        RulesError(
-            name,
-            mistake.place,
-            mistake.found.replace("a class plan", "house rules").replace("no plan", "no rules"),
-            PLAIN if "plan" in mistake.allowed.split() else mistake.allowed,
-        )
-        for mistake in error.mistakes
-    ]
-    return all_as_one(RulesError, mistakes)
 
 
 def _rules(root: Node, checks: tuple[Check, ...], notes: Mistakes) -> HouseRules:

@@ -232,6 +232,7 @@ SIDE_MISSING = Check(
     measured="Of a move planned on both sides, one side was found in this round and the other was not.",
     fix="Record the missing side, or restore it from the raw take.",
     severity="high",
+    mend="record",
     function=missing_sides,
 )
 SIDE_UNEVEN = Check(
@@ -241,6 +242,7 @@ SIDE_UNEVEN = Check(
     measured="Seconds left against seconds right of one move in one round; both limits must be passed.",
     fix="Lengthen the short side or cut the long one.",
     severity="high",
+    mend="edit",
     function=uneven_sides,
     parameters=(
         limit_s(5.0, "difference in seconds that is tolerated"),
@@ -254,5 +256,6 @@ SIDE_WRONG = Check(
     measured="Sides named in an interval planned on one side, self-corrections left out.",
     fix="Check the picture; record the words again, or change the plan.",
     severity="high",
+    mend="record",
     function=wrong_sides,
 )

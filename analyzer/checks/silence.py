@@ -79,9 +79,14 @@ def long_silences(context: CheckContext) -> tuple[Finding, ...]:
                 limit=limit,
                 u=judged.u,
                 unit="s",
+                say=_cues(context, gap.row)[:1],
             )
         )
     return tuple(out)
+
+
+def _cues(context: CheckContext, row: Worked) -> tuple[str, ...]:
+    return () if row.plan is None else context.plan.blocks[row.plan.block].moves[row.plan.move].cues
 
 
 def _quiet(context: CheckContext, row: Worked) -> bool:
@@ -98,6 +103,7 @@ SILENCE_LONG = Check(
     measured="Longest stretch without words inside an interval that is not planned quiet.",
     fix="Add words there, or mark the move as quiet in the plan.",
     severity="low",
+    mend="record",
     function=long_silences,
     parameters=(limit_s(20.0, "longest silence that is tolerated"),),
     varies=("kind", "effort"),

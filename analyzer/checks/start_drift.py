@@ -109,6 +109,7 @@ START_DRIFT = Check(
     measured="Start of an interval after the first one's, against the plan; lost rounds and missing moves taken out.",
     fix="Cut or restore time just before this place, or lay timer and music anew from here.",
     severity="low",
+    mend="edit",
     function=drifted_starts,
     parameters=(limit_s(20.0, "drift, and further change of drift, that is tolerated"),),
 )

@@ -217,6 +217,7 @@ MOVE_MISSING = Check(
     measured="No stretch of the recording fits the planned interval better than its absence.",
     fix="Restore it from the raw take or record it again; or take it out of the plan.",
     severity="high",
+    mend="record",
     function=absent_moves,
     parameters=(_SURE,),
 )
@@ -227,6 +228,7 @@ ROUND_MISSING = Check(
     measured="None of the round's planned intervals was found.",
     fix="Look for it in the raw take and restore it, or record it again.",
     severity="high",
+    mend="record",
     function=missing_rounds,
     parameters=(_SURE,),
 )
@@ -237,6 +239,7 @@ MOVE_EXTRA = Check(
     measured="A stretch of work that fits no planned interval.",
     fix="Cut it, or add it to the plan.",
     severity="high",
+    mend="cut",
     function=extra_moves,
     parameters=(_SURE,),
 )
@@ -247,5 +250,6 @@ ORDER_CHANGED = Check(
     measured="The order of the intervals found, against the plan's; sides of an each-side move may swap.",
     fix="Change the plan to the order filmed, or re-cut.",
     severity="high",
+    mend="plan",
     function=changed_order,
 )

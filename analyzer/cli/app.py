@@ -10,8 +10,10 @@ import typer
 from analyzer import __version__
 from analyzer.cli.audit_commands import audit, demo
 from analyzer.cli.check_commands import checks, explain
+from analyzer.cli.compare_commands import compare
 from analyzer.cli.edge import guarded
 from analyzer.cli.plan_commands import plan_app
+from analyzer.cli.waive_commands import waive
 
 app = typer.Typer(
     name="class-analyzer",
@@ -24,6 +26,8 @@ app.command()(audit)
 app.command()(demo)
 app.command()(checks)
 app.command()(explain)
+app.command()(waive)
+app.command()(compare)
 app.add_typer(plan_app, name="plan")
 
 

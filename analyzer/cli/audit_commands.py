@@ -32,7 +32,9 @@ def audit(
     plan: Annotated[Path, typer.Option("--plan", help="The class plan.")],
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the report; made when missing.")] = None,
     rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
-    only: Annotated[str, typer.Option("--only", help="Kinds to write: json, csv, html, figures; commas between.")] = "",
+    only: Annotated[
+        str, typer.Option("--only", help="Kinds to write: json, csv, html, fixes, figures; commas between.")
+    ] = "",
     language: Annotated[
         str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
     ] = "auto",
@@ -52,11 +54,12 @@ def audit(
     Exit code: 0 nothing at or over --fail-on, 1 findings, 2 the input cannot be used.
     """
     kinds = _kinds(only)
-    _refuse_targets([folder for folder in (out, keep_steps) if folder], json)
+    refuse_targets([folder for folder in (out, keep_steps) if folder], json)
     from analyzer.audit import audit_recording
+    from analyzer.checks import waivers_path
 
     result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
-    inputs = (recording, plan) if rules is None else (recording, plan, rules)
+    inputs = tuple(path for path in (recording, plan, rules, waivers_path(plan)) if path is not None and path.exists())
     shown = _write(result, out, kinds, json, inputs)
     if json != "-" and not quiet:
         _summarise(result, shown)
@@ -68,7 +71,7 @@ def demo(
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print only where the report is.")] = False,
 ) -> None:
     """Audit the sample class that comes with the program, and say where the report is. Exit code 0."""
-    _refuse_targets([out])
+    refuse_targets([out])
     from analyzer.audit import audit_recording
 
     sample = sample_folder() / SAMPLE
@@ -106,7 +109,7 @@ def _kinds(only: str) -> tuple[str, ...]:
     return asked or KINDS
 
 
-def _refuse_targets(folders: list[Path], json: str = "") -> None:
+def refuse_targets(folders: list[Path], json: str = "") -> None:
     """Say what cannot be written to before the work, not after it."""
     from analyzer.reports import refuse_file, refuse_folder
 
@@ -122,7 +125,7 @@ def _write(result: Audit, out: Path | None, kinds: tuple[str, ...], json: str, i
 
     files = render_files(result, kinds) if out is not None else {}
     also = {Path(json): report_bytes(result)} if json not in ("", "-") else {}
-    _spare_inputs([*(out / name for name in files if out), *also], inputs)
+    spare_inputs([*(out / name for name in files if out), *also], inputs)
     written: dict[str, Path] = {}
     if out is not None:
         written = {path.name: path for path in write_folder(out, files, also)}
@@ -136,7 +139,7 @@ def _write(result: Audit, out: Path | None, kinds: tuple[str, ...], json: str, i
     return None if out is None else str(written.get("report.html") or written.get("report.json") or out)
 
 
-def _spare_inputs(targets: list[Path], inputs: tuple[Path, ...]) -> None:
+def spare_inputs(targets: list[Path], inputs: tuple[Path, ...]) -> None:
     """Refuse to write over what was read."""
     for target in targets:
         for given in inputs:

@@ -132,8 +132,20 @@ class Coverage:
 
 
 @dataclass(frozen=True, slots=True)
+class Waiver:
+    """A finding, by its id, that someone accepts as it is, and why."""
+
+    finding: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing to act on. ``uncertainty`` is U = 2u in ``unit``."""
+    """One thing to act on.
+
+    ``uncertainty`` is U = 2u in ``unit``; ``waived`` the reason of its waiver; ``say`` what would mend it when said:
+    words of the plan, the house or the coach.
+    """
 
     id: str
     check: str
@@ -154,6 +166,7 @@ class Finding:
     unit: str | None = None
     evidence: tuple[Evidence, ...] = ()
     waived: str | None = None
+    say: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,3 +194,5 @@ class Audit:
     findings: tuple[Finding, ...]
     limits: dict[str, float | str | bool] = field(default_factory=dict)
     """The limits used, by check id and parameter ("interval-long.limit_s": 5.0)."""
+    stale: tuple[Waiver, ...] = ()
+    """Waivers of the plan whose finding this recording does not have."""

@@ -45,6 +45,10 @@ class RulesError(AnalyzerError):
     """The house rules cannot be used."""
 
 
+class WaiverError(AnalyzerError):
+    """The waivers kept beside a plan cannot be used or changed."""
+
+
 class MismatchError(AnalyzerError):
     """The plan and the recording do not belong together."""
 

@@ -128,11 +128,12 @@ class Section:
             return False
         return _FLAGS[value.strip().lower()]
 
-    def sections(self, field: str, known: tuple[str, ...], hint: str) -> tuple[Section, ...]:
-        """Return every mapping of a list that must hold at least one; items that are no mapping are noted."""
+    def sections(self, field: str, known: tuple[str, ...], hint: str, *, required: bool = True) -> tuple[Section, ...]:
+        """Return every mapping of a list, which must hold one if ``required``; items that are no mapping are noted."""
         node = self._values.get(field, (0, Scalar(self.line, None)))[1]
         if node in (Scalar(node.line, None), Listing(node.line, ())):
-            self._note_missing(field, f"{hint} is needed")
+            if required:
+                self._note_missing(field, f"{hint} is needed")
             return ()
         if not isinstance(node, Listing):
             found = f"{_describe(node)} stands where a list is expected"

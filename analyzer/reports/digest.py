@@ -7,11 +7,13 @@ A waived finding never counts; an unclear one is told apart and never counts as 
 from __future__ import annotations
 
 import math
+import shlex
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from analyzer.model.audit import Audit, Finding, Severity
+from analyzer.model.audit import Audit, Finding, Severity, Waiver
+from analyzer.reports.plain import file_name, terminal_text
 
 SEVERITIES: tuple[Severity, ...] = ("high", "medium", "low")
 Level = Literal["high", "medium", "low", "never"]
@@ -87,6 +89,15 @@ def state(audit: Audit) -> State:
     return "small" if counts.low else "clear"
 
 
+CAUTIONS = (
+    "This report listens to words only. It does not see the picture and does not judge form, so it is no safety "
+    "review.",
+    "It is not medical advice. Licensed practice and local rules decide what may be taught, shown and said.",
+    "A time is as good as the transcript it comes from. Every verdict allows for U, twice the standard uncertainty; "
+    "what U could turn round is listed as not decided.",
+    "An option, cue or count that was shown without a word is not heard here.",
+)
+
 _HEADS = {
     "redo": "Not ready to sign off",
     "look": "Nothing grave, some things to look at",
@@ -107,6 +118,8 @@ def verdict_words(audit: Audit) -> tuple[str, str]:
         sentence += f" {what} could not be decided at this timing."
     if counts.waived:
         sentence += f" {counts.waived} waived."
+    if audit.stale:
+        sentence += f" {_stale(audit.stale)}"
     return _HEADS[state(audit)], sentence
 
 
@@ -142,6 +155,12 @@ def where(finding: Finding) -> str:
     return ", ".join(part for part in parts if part)
 
 
+def waive_command(finding: Finding, audit: Audit) -> str:
+    """Return the command that waives a finding; the reason is left to whoever runs it."""
+    plan = shlex.quote(terminal_text(file_name(audit.plan.name)))
+    return f'class-analyzer waive {finding.id} --plan {plan} --reason "why it may stay"'
+
+
 def planned_s(audit: Audit) -> float:
     """Return the planned length of the class, seconds: as measured against, else as scheduled."""
     value = _measure(audit, "planned_seconds")
@@ -166,6 +185,13 @@ def _excess(finding: Finding) -> float:
 
 def _time(finding: Finding) -> float:
     return float("inf") if finding.at_s is None else finding.at_s
+
+
+def _stale(waivers: tuple[Waiver, ...], most: int = 2) -> str:
+    ids = [waiver.finding for waiver in waivers]
+    more = [f"{len(ids) - most} more"] if len(ids) > most else []
+    what = "1 waiver is" if len(ids) == 1 else f"{len(ids)} waivers are"
+    return f"{what} stale: {_listed([*ids[:most], *more])}."
 
 
 def _listed(parts: list[str]) -> str:

@@ -20,6 +20,7 @@ from analyzer import __version__
 from analyzer.model.audit import Audit, Finding, Interval
 from analyzer.model.clock import clock
 from analyzer.reports.digest import (
+    CAUTIONS,
     SEVERITIES,
     by_time,
     end_drift_s,
@@ -30,6 +31,7 @@ from analyzer.reports.digest import (
     tally,
     undecided,
     verdict_words,
+    waive_command,
     waived,
     where,
 )
@@ -43,7 +45,7 @@ _GRAINS = {"word": "a word", "cue": "a caption", "stamp": "a stamp"}
 
 def report_html(audit: Audit) -> str:
     """Return the page of one audit; the same Audit gives the same page."""
-    return _template().render(**_view(audit))
+    return template("report.html.j2").render(**_view(audit))
 
 
 def content_policy(script: str, style: str) -> str:
@@ -71,7 +73,7 @@ def quantity(value: float | None, unit: str | None) -> str:
 
 
 def _view(audit: Audit) -> dict[str, Any]:
-    script, style = _part("report.js"), _part("report.css")
+    script, style = part("report.js"), part("report.css")
     head, sentence = verdict_words(audit)
     numbers = {id(finding): index + 1 for index, finding in enumerate(audit.findings)}
     return {
@@ -92,6 +94,7 @@ def _view(audit: Audit) -> dict[str, Any]:
         "undecided": by_time(undecided(audit.findings)),
         "waived": by_time(waived(audit.findings)),
         "number": lambda finding: numbers[id(finding)],
+        "waive_command": lambda finding: waive_command(finding, audit),
         "lines": timeline_lines(audit),
         "drift": drift_curve(audit),
         "blocks": _blocks(audit),
@@ -101,6 +104,7 @@ def _view(audit: Audit) -> dict[str, Any]:
         "typical_u": typical_u(audit),
         "planned_s": planned_s(audit),
         "end_drift_s": end_drift_s(audit),
+        "cautions": CAUTIONS,
     }
 
 
@@ -199,12 +203,14 @@ def _hash(text: str) -> str:
 
 
 @functools.cache
-def _part(name: str) -> str:
-    return resources.files("analyzer.reports").joinpath("templates", name).read_text(encoding="utf-8")
+def part(name: str, package: str = "analyzer.reports") -> str:
+    """Return a file of a package's templates."""
+    return resources.files(package).joinpath("templates", name).read_text(encoding="utf-8")
 
 
 @functools.cache
-def _template() -> jinja2.Template:
+def template(name: str, package: str = "analyzer.reports") -> jinja2.Template:
+    """Return a page's template: everything put into it is escaped, control characters are replaced."""
     environment = jinja2.Environment(
         autoescape=True,
         undefined=jinja2.StrictUndefined,
@@ -220,7 +226,7 @@ def _template() -> jinja2.Template:
         "quantity": quantity,
     }
     environment.globals["glyph"] = glyph
-    return environment.from_string(_part("report.html.j2"))
+    return environment.from_string(part(name, package))
 
 
 def _printable(value: Any) -> Any:

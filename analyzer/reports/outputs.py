@@ -21,6 +21,12 @@ def _html_files(audit: Audit) -> Files:
     return {"report.html": report_html(audit).encode("utf-8")}
 
 
+def _fix_files(audit: Audit) -> Files:
+    from analyzer.reports.fixes import fixes_text
+
+    return {"fixes.md": fixes_text(audit).encode("utf-8")}
+
+
 def _figure_files(audit: Audit) -> Files:
     from analyzer.reports.figures import figure_files  # matplotlib is only paid for when asked
 
@@ -31,6 +37,7 @@ _RENDERERS: dict[str, Callable[[Audit], Files]] = {
     "json": _json_files,
     "csv": table_files,
     "html": _html_files,
+    "fixes": _fix_files,
     "figures": _figure_files,
 }
 

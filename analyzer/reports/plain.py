@@ -8,6 +8,7 @@ import unicodedata
 from pathlib import PurePosixPath, PureWindowsPath
 
 _LINE_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+_MARKDOWN = re.compile(r"[\\`*_\[\]|~@#$]|:(?=//)|(?<=www)\.")
 _DIRECTION_MARKS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -43,6 +44,19 @@ def terminal_text(text: str) -> str:
     """
     spaced = " ".join(safe_text(text.translate(_NO_CONTROLS)).split())
     return "".join(c for c in spaced if c not in _DIRECTION_MARKS and unicodedata.category(c) not in ("Cc", "Cs"))
+
+
+def markdown_text(text: str) -> str:
+    """Return text as one line of Markdown that shows it as it is: no markup, HTML or link of its own.
+
+    Source: CommonMark 0.31.2, sections 2.4 (backslash escapes) and 2.5 (entities); the bare links, struck text and
+    tables of the GitHub dialect (0.29) are taken out too.
+
+    >>> markdown_text("*Squat* | <b>")
+    '\\*Squat\\* \\| &lt;b&gt;'
+    """
+    line = terminal_text(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return _MARKDOWN.sub(r"\\\g<0>", line)
 
 
 def columns(text: str) -> int:

@@ -67,6 +67,7 @@ def report_dict(audit: Audit) -> Json:
         "promises": [_promise(promise) for promise in facts.promises],
         "coverage": [_coverage(row) for row in facts.coverage],
         "findings": [_finding(finding) for finding in audit.findings],
+        "stale_waivers": [{"finding": w.finding, "reason": safe_text(w.reason)} for w in audit.stale],
         "measures": {key: rounded(value, 3) for key, value in sorted(facts.measures.items())},
     }
 
@@ -219,6 +220,7 @@ def _finding(finding: Finding) -> Json:
         "message": safe_text(finding.message),
         "advice": safe_text(finding.advice),
         "evidence": [{"at": rounded(piece.at_s), "text": safe_text(piece.text)} for piece in finding.evidence],
+        "say": [safe_text(words) for words in finding.say],
         "waived": _maybe(finding.waived),
     }
 

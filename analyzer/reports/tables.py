@@ -20,7 +20,7 @@ _FORMULA_STARTS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20\ufe62\ufe63\ufe6
 TABLES: Mapping[str, tuple[str, ...]] = {
     "findings": (
         "id", "check", "severity", "verdict", "at", "until", "block", "round", "move", "side", "measured",
-        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "waived",
+        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "say", "waived",
     ),
     "intervals": (
         "id", "block", "round", "move", "side", "status", "planned_start", "planned_seconds", "start", "end",
@@ -59,6 +59,6 @@ def _table(columns: Sequence[str], rows: Iterable[Json]) -> bytes:
 
 
 def _cell(value: Any) -> Any:
-    if isinstance(value, list):  # evidence: the words said, in one cell
-        return " / ".join(piece["text"] for piece in value)
+    if isinstance(value, list):  # evidence and what to say: words, in one cell
+        return " / ".join(piece["text"] if isinstance(piece, dict) else piece for piece in value)
     return "" if value is None else value

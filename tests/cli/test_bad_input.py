@@ -155,7 +155,7 @@ def test_the_house_rules_are_never_written_over(run, sample, tmp_path):
     [
         (["audit", "a.vtt"], "--plan"),
         (["audit"], "recording"),
-        (["audit", "a.vtt", "--plan", "p", "--only", "pdf"], "json, csv, html, figures"),
+        (["audit", "a.vtt", "--plan", "p", "--only", "pdf"], "json, csv, html, fixes, figures"),
         (["audit", "a.vtt", "--plan", "p", "--fail-on", "awful"], "'--fail-on': 'awful'"),
         (["audit", "a.vtt", "--plan", "p", "--wrong"], "--wrong"),
         (["adit"], "adit"),

@@ -9,7 +9,7 @@ from analyzer.checks import CHECKS
 from analyzer.reports import validate_report
 
 ALL_FILES = [
-    *("calls.csv", "drift.png", "drift.svg", "findings.csv", "intervals.csv", "options.csv", "report.html"),
+    *("calls.csv", "drift.png", "drift.svg", "findings.csv", "fixes.md", "intervals.csv", "options.csv", "report.html"),
     *("report.json", "sides.csv", "timeline.png", "timeline.svg"),
 ]
 

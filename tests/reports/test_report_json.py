@@ -10,7 +10,7 @@ from analyzer.reports.report_json import plan_shift_s, read_schema
 
 TOP = [
     *("schema", "tool_version", "title", "recording", "plan", "timing", "intervals", "calls", "options"),
-    *("sides", "promises", "coverage", "findings", "measures"),
+    *("sides", "promises", "coverage", "findings", "stale_waivers", "measures"),
 ]
 
 

@@ -20,7 +20,7 @@ def test_dataclasses_arrays_and_odd_numbers(audit):
 
 
 def test_every_kind_renders_its_files(audit):
-    assert KINDS == ("json", "csv", "html", "figures")
+    assert KINDS == ("json", "csv", "html", "fixes", "figures")
     assert sorted(render_files(audit, ["json", "html"])) == ["report.html", "report.json"]
     assert render_files(audit, []) == {}
     with pytest.raises(KeyError, match="pdf"):
