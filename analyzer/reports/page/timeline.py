@@ -21,7 +21,6 @@ from analyzer.reports.report_json import plan_shift_s
 LINE_S = 120.0
 _TICK_S = 30.0
 _WHOLE = 1000
-_EDGE = 12  # marks keep this far from a line's ends, so that none is cut
 _SAME_S = 0.5  # a finding at a gap's start is about that gap
 
 
@@ -255,8 +254,7 @@ def _pieces_in(pieces: Iterable[Piece], start: float) -> Iterator[Placed]:
 def _marks_in(marks: Iterable[Mark], start: float) -> Iterator[Placed]:
     for mark in marks:
         if start <= mark.at_s < start + LINE_S:
-            left = round((mark.at_s - start) / LINE_S * _WHOLE)
-            yield Placed(min(max(left, _EDGE), _WHOLE - _EDGE), 0, mark)
+            yield Placed(round((mark.at_s - start) / LINE_S * _WHOLE), 0, mark)
 
 
 def _ticks(start: float) -> Iterator[tuple[int, str]]:
