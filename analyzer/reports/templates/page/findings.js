@@ -12,7 +12,10 @@ const findings = (() => {
       entry.hidden = !asked.every(([key, choice]) => entry.dataset[key] === choice.value);
     }
     for (const group of document.querySelectorAll(".list .group")) {
-      group.hidden = !group.querySelector(".findings > li:not([hidden])");
+      const left = group.querySelectorAll(".findings > li:not([hidden])").length;
+      const count = group.querySelector("h3 .count");
+      group.hidden = !left;
+      if (count) { say(count, left); }
     }
     say(byId("shown"), `${cards().length} of ${entries.length} shown`);
   };
@@ -24,7 +27,7 @@ const findings = (() => {
     const to = from < 0 ? (by > 0 ? 0 : shown.length - 1) : Math.min(Math.max(from + by, 0), shown.length - 1);
     shown[to].focus();
     const time = shown[to].querySelector(".when [data-at]");
-    if (time) { player.seek(Number(time.dataset.at)); }
+    if (time) { player.seek(Number(time.dataset.at), time.textContent); }
   };
 
   // Left and right step from anywhere that has no use for them itself; up and down only from inside a finding.
@@ -78,7 +81,10 @@ const findings = (() => {
   document.addEventListener("click", (event) => {
     const link = event.target.closest('a[href^="#f-"]');
     const target = link && byId(link.hash.slice(1));
-    if (target && target.parentElement.hidden) { filters.reset(); for (const entry of entries) { entry.hidden = false; } }
+    if (target && target.parentElement.hidden) {
+      for (const choice of Object.values(chosen)) { choice.value = ""; }
+      filter();
+    }
     if (target) { setTimeout(() => target.focus({ preventScroll: true })); }
   });
   byId("before").addEventListener("click", () => step(-1));

@@ -46,12 +46,14 @@ const player = (() => {
     picker.focus();
   });
 
-  const seek = (at) => {
-    if (address) { media.currentTime = at; }
+  const seek = (at, what) => {
+    if (!address) { return; }
+    media.currentTime = at;
+    say(told, `At ${what}`);
   };
 
   const play = (at, what) => {
-    seek(at);
+    media.currentTime = at;
     const playing = media.play();
     if (playing) { playing.catch(() => {}); }
     say(told, `Playing from ${what}`);
