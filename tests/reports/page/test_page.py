@@ -131,3 +131,9 @@ def test_an_empty_result_still_makes_a_page(audit):
 def test_quantity_of_an_odd_number():
     assert quantity(float("nan"), "s") == "\u2014"
     assert quantity(-3.04, "%") == "\u22123 %"
+
+
+def test_words_that_would_mend_a_finding_are_told(audit):
+    told = replace(audit.findings[0], say=("keep the <knee> still", "last one"))
+    text = " ".join("".join(Page(report_html(replace(audit, findings=(told,)))).text).split())
+    assert "Words to say: keep the <knee> still, last one" in text
