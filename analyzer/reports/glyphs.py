@@ -6,13 +6,14 @@ from collections.abc import Mapping
 
 from markupsafe import Markup
 
-_TIME_CALL = Markup('<path d="M-5 -4.5H5L0 5Z"/>')
+_CALL = Markup('<path d="M-5 -4.5H5L0 5Z"/>')
+_COUNT = Markup("").join(Markup('<circle cx="{}" cy="0" r="2"/>').format(x) for x in (-5, 0, 5))
+_STRIKE = Markup('<path class="strike" d="M-7 7L7 -7"/>')
 SHAPES: Mapping[str, Markup] = {
-    "call": _TIME_CALL,
-    "struck": _TIME_CALL + Markup('<path class="ring" d="M-7 7L7 -7"/>'),
-    "count": Markup("").join(Markup('<circle cx="{}" cy="0" r="2"/>').format(x) for x in (-5, 0, 5)),
-    "count-struck": Markup("").join(Markup('<circle cx="{}" cy="0" r="2"/>').format(x) for x in (-5, 0, 5))
-    + Markup('<path class="ring" d="M-7 7L7 -7"/>'),
+    "call": _CALL,
+    "struck": _CALL + _STRIKE,
+    "count": _COUNT,
+    "count-struck": _COUNT + _STRIKE,
     "easier": Markup('<path d="M-5 -4L0 1L5 -4V0L0 5L-5 0Z"/>'),
     "harder": Markup('<path d="M-5 4L0 -1L5 4V0L0 -5L-5 0Z"/>'),
     "high": Markup('<path d="M-4.5 -4.5H4.5V4.5H-4.5Z"/>'),
@@ -20,7 +21,7 @@ SHAPES: Mapping[str, Markup] = {
     "low": Markup('<path d="M-4 0a4 4 0 1 0 8 0a4 4 0 1 0-8 0"/>'),
     "kept": Markup('<path class="tick-mark" d="M-5 0.5L-1.5 4.5L5.5 -4.5"/>'),
 }  # fmt: skip
-"""Coordinates run from -8 to 8 both ways. A kind of mark keeps its shape; its class gives colour and outline."""
+"""Coordinates run from -8 to 8 both ways. A meaning keeps its shape; the style class beside it gives the colour."""
 
 
 def glyph(shape: str, css: str = "") -> Markup:

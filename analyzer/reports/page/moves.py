@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from analyzer.checks.cues import SAID_FROM
 from analyzer.model.audit import Audit, Coverage, Finding, Interval, PlacedOption
 from analyzer.model.plan import Move
 from analyzer.reports.digest import by_time, standing
 from analyzer.reports.page.timeline import slip_of
-from analyzer.reports.page.transcript import SURE_SCORE
 from analyzer.reports.plain import seconds_words
 from analyzer.reports.report_json import plan_shift_s
 
@@ -114,7 +114,7 @@ def _cue(audit: Audit, cue: str, ref: tuple[int, int] | None, findings: Iterable
     told = [f for f in findings if f.check == "cue-missing" and cue in f.say]
     state = "said" if not told else "not said" if told[0].verdict == "fail" else "not decided"
     own = [c for c in audit.events.cues if c.kind == "must-say" and (c.move, c.cue) == (ref, cue)]
-    return CueRow(cue, state, tuple(c.at_s for c in own if c.score >= SURE_SCORE) if state == "said" else ())
+    return CueRow(cue, state, tuple(c.at_s for c in own if c.score >= SAID_FROM) if state == "said" else ())
 
 
 def _rows(audit: Audit) -> list[tuple[tuple[int, int] | None, Row]]:

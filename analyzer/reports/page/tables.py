@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from analyzer.checks import CHECKS, Check
 from analyzer.model.audit import Finding, SideBalance
 from analyzer.reports.html import quantity
 from analyzer.reports.plain import seconds_words
@@ -13,15 +14,15 @@ from analyzer.reports.plain import seconds_words
 _TOLD_ABOVE = frozenset(("typical_u", "planned_seconds", "real_seconds", "drift_at_end_seconds"))
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Limits:
     """What held for one check: its title, whether it was on, its severity, its numbers as (name, value) in words."""
 
     check: str
     title: str
-    numbers: list[tuple[str, str]]
-    on: bool = True
-    severity: str = ""
+    on: bool
+    severity: str
+    numbers: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,22 +45,23 @@ class Filters:
 
 def limits_by_check(limits: Mapping[str, float | str | bool]) -> list[Limits]:
     """Return the limits of an audit, one entry a check, by name."""
-    from analyzer.checks import CHECKS  # titles and units only; whoever made the audit has loaded them already
-
-    known = {check.id: check for check in CHECKS}
-    groups: dict[str, Limits] = {}
+    values: dict[str, dict[str, float | str | bool]] = {}
     for key, value in limits.items():
         name, _, parameter = key.partition(".")
-        check = known.get(name)
-        group = groups.setdefault(name, Limits(name, check.title if check else "", []))
-        if parameter == "on":
-            group.on = bool(value)
-        elif parameter == "severity":
-            group.severity = str(value)
-        else:
-            unit = next((p.unit for p in check.parameters if p.name == parameter), None) if check else None
-            group.numbers.append((_spoken(parameter), _limit_value(value, unit)))
-    return sorted(groups.values(), key=lambda group: group.check)
+        values.setdefault(name, {})[parameter] = value
+    known = {check.id: check for check in CHECKS}
+    return [_limits(name, known.get(name), own) for name, own in sorted(values.items())]
+
+
+def _limits(name: str, check: Check | None, values: Mapping[str, float | str | bool]) -> Limits:
+    units = {parameter.name: parameter.unit for parameter in check.parameters} if check else {}
+    numbers = tuple(
+        (_spoken(key), _limit_value(value, units.get(key)))
+        for key, value in values.items()
+        if key not in ("on", "severity")
+    )
+    title = check.title if check else ""
+    return Limits(name, title, bool(values.get("on", True)), str(values.get("severity", "")), numbers)
 
 
 def measure_rows(measures: Mapping[str, float | int | None]) -> list[tuple[str, str]]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
+from analyzer.checks.cues import SAID_FROM
 from analyzer.model.audit import Audit, Finding
 from analyzer.model.events import CueSaid, Event, Events, Mention, OptionOffer, Signal, TimeCall
 
@@ -22,8 +23,6 @@ KINDS: tuple[tuple[str, str, bool], ...] = (
 )
 """What can be marked: style class, name, and whether it is marked before the reader asks."""
 
-
-SURE_SCORE = 0.7  # as the check cue-missing takes it: words that score less may have been something else
 
 Marked = tuple[str, str, bool]
 """A mark over a word: its kind, the word or two that name it, whether it ends with this word."""
@@ -81,7 +80,7 @@ def _tagged(events: Events) -> Iterator[tuple[str, str, Event]]:
     yield from (("call", _call_tag(c), c) for c in events.calls)
     yield from (("option", _option_tag(o), o) for o in events.options)
     yield from (("promise", "promise", p) for p in events.promises)
-    yield from (("cue", _cue_tag(c), c) for c in events.cues if c.kind != "must-say" or c.score >= SURE_SCORE)
+    yield from (("cue", _cue_tag(c), c) for c in events.cues if c.kind != "must-say" or c.score >= SAID_FROM)
     yield from (("side", f"{s.side}{', taken back' if s.corrected else ''}", s) for s in events.sides)
     yield from (("name", _name_tag(m), m) for m in events.mentions)
     yield from (("signal", _signal_tag(s), s) for s in events.signals)

@@ -1,5 +1,5 @@
 // Findings: filtered by check, block and move, stepped through by arrow keys, each with a command to copy.
-const findings = (() => {
+(() => {
   const filters = byId("filters");
   const entries = [...document.querySelectorAll(".list .findings > li")];
   const cards = () => entries.filter((entry) => !entry.hidden).map((entry) => entry.firstElementChild);

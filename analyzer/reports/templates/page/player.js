@@ -10,6 +10,8 @@ const player = (() => {
   const steps = panel.querySelector(".steps");
   let address = "";
 
+  panel.querySelector(".pick").hidden = false;
+
   const release = () => {
     if (address) { URL.revokeObjectURL(address); }
     address = "";
