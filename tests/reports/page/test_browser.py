@@ -260,7 +260,7 @@ def test_zoom_widens_the_lines(opened):
 def test_the_transcript_is_searched_across_marks_and_case(opened):
     page = opened()
     total = page.locator(".passage").count()
-    page.locator("#sought").fill("SECONDS LEFT, make")  # the mark over the call ends inside
+    page.locator("#sought").fill("FIFTEEN SECONDS left, make")  # the mark over the call ends inside
     assert page.locator("#hits").inner_text() == "1 found"
     assert page.locator(".passage:visible").count() == 1
     assert page.evaluate("CSS.highlights.get('sought').size") == 1

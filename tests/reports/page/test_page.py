@@ -6,9 +6,11 @@ from html.parser import HTMLParser
 
 import pytest
 
+from analyzer.audit import audit_recording
 from analyzer.model.audit import Facts
 from analyzer.reports.html import content_policy, quantity
 from analyzer.reports.page import report_html
+from tests.generator import generate, write_case
 
 VOID = {"meta", "input", "br", "link", "img"}
 
@@ -137,3 +139,9 @@ def test_words_that_would_mend_a_finding_are_told(audit):
     told = replace(audit.findings[0], say=("keep the <knee> still", "last one"))
     text = " ".join("".join(Page(report_html(replace(audit, findings=(told,)))).text).split())
     assert "Words to say: keep the <knee> still, last one" in text
+
+
+def test_a_class_of_25_minutes_stays_under_a_megabyte(tmp_path):
+    write_case(generate(708, "talkative"), tmp_path, ("words.json",))
+    page = report_html(audit_recording(tmp_path / "words.json", tmp_path / "plan.yaml"))
+    assert 100_000 < len(page.encode()) < 1_000_000
