@@ -38,6 +38,14 @@ class Rate(StrEnum):
     r60 = "60"
 
 
+class Level(StrEnum):
+    """What makes a chapter."""
+
+    block = "block"
+    round = "round"
+    move = "move"
+
+
 @export_app.command()
 def markers(
     report: ReportFile,
@@ -64,6 +72,33 @@ def markers(
     made = marker_list(_read(report), RATES[rate.value], start, kinds)
     _write(out, marker_bytes(made, (form or out.suffix).strip(".").lower()), (report,))
     _tell(f"{_counted(len(made.markers), 'marker')} in {out}, from {made.label(0)} at {rate.value}.", quiet)
+
+
+@export_app.command()
+def chapters(
+    report: ReportFile,
+    out: OutFile,
+    by: Annotated[Level, typer.Option("--by", help="What makes a chapter.")] = Level.block,
+    quiet: Quiet = False,
+) -> None:
+    """Write where each block, round or move begins: .vtt gives a WebVTT chapters track, .txt a list of times."""
+    from analyzer.reports.exports.chapters import chapters_text, chapters_vtt
+
+    forms = {".vtt": chapters_vtt, ".txt": chapters_text}
+    form = out.suffix.lower()
+    if form not in forms:
+        raise OutputError(out.name, found=f"'{form}' is no form of chapters", allowed="end the name in .vtt or .txt")
+    _write(out, forms[form](_read(report), by.value), (report,))
+    _tell(f"Chapters in {out}.", quiet)
+
+
+@export_app.command()
+def timer(report: ReportFile, out: OutFile, quiet: Quiet = False) -> None:
+    """Write every interval as a WebVTT metadata cue with a JSON payload, for a player's on-screen timer."""
+    from analyzer.reports.exports.timer import timer_vtt
+
+    _write(out, timer_vtt(_read(report)), (report,))
+    _tell(f"Timer in {out}.", quiet)
 
 
 def _words(asked: str, allowed: tuple[str, ...], place: str) -> tuple[str, ...]:

@@ -1,9 +1,11 @@
+import json
 import subprocess
 import sys
 from pathlib import Path
 
 import opentimelineio as otio
 import pytest
+import webvtt
 
 from analyzer.cli import main
 from analyzer.cli.export_commands import Rate
@@ -44,6 +46,19 @@ def test_the_form_may_differ_from_the_ending(run, stored, tmp_path):
     assert out.read_text().startswith("TITLE: Harbour Strength")
 
 
+def test_chapters_and_timer_of_the_sample(run, stored, tmp_path):
+    text, track, timer = tmp_path / "chapters.txt", tmp_path / "chapters.vtt", tmp_path / "timer.vtt"
+    assert run("export", "chapters", stored, "--out", text) == (0, f"Chapters in {text}.\n", [])
+    assert [line.split(" ", 1)[1] for line in text.read_text().splitlines()] == [
+        "Introduction", "Casting off", "Cargo", "Engine room", "Back to berth"
+    ]  # fmt: skip
+    assert run("export", "chapters", stored, "--out", track, "--by", "move", "-q") == (0, "", [])
+    assert len(webvtt.read(track)) == 21
+    assert run("export", "timer", stored, "--out", timer) == (0, f"Timer in {timer}.\n", [])
+    kinds = [json.loads(cue.text)["kind"] for cue in webvtt.read(timer)]
+    assert kinds.count("work") == 20
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
@@ -59,6 +74,12 @@ def test_the_form_may_differ_from_the_ending(run, stored, tmp_path):
             ("markers", "REPORT", "--out", "m.edl", "--rate", "25", "--start", "1:00"),
             "--start: '1:00' is not a timecode",
         ),
+        (
+            ("chapters", "REPORT", "--out", "c.mp4"),
+            "c.mp4: '.mp4' is no form of chapters; end the name in .vtt or .txt",
+        ),
+        (("chapters", "REPORT", "--out", "c.vtt", "--by", "set"), "'set' is not one of"),
+        (("timer", "nowhere", "--out", "t.vtt"), "nowhere: cannot be read"),
         (("markers", "nowhere", "--out", "m.edl", "--rate", "25"), "nowhere: cannot be read (No such file"),
         (("markers", "REPORT", "--out", "REPORT", "--rate", "25", "--form", "csv"), "is the input itself"),
     ],
