@@ -20,7 +20,8 @@ _FORMULA_STARTS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20\ufe62\ufe63\ufe6
 TABLES: Mapping[str, tuple[str, ...]] = {
     "findings": (
         "id", "check", "severity", "verdict", "at", "until", "block", "round", "move", "side", "measured",
-        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "say", "waived",
+        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "say", "instead",
+        "waived",
     ),
     "intervals": (
         "id", "block", "round", "move", "side", "status", "planned_start", "planned_seconds", "start", "end",
