@@ -166,6 +166,8 @@ def _write(out: Path, content: bytes, inputs: tuple[Path, ...], beside: Mapping[
     from analyzer.reports.exports.stored import report_path
 
     refuse_folder(out)
+    if out.resolve() in {path.resolve() for path in beside}:
+        raise OutputError(str(out), found="is asked for twice", allowed="give each file a name of its own")
     spare_inputs([out, *beside], tuple(report_path(path) for path in inputs))
     write_folder(out.parent, {out.name: content}, beside)
 

@@ -100,6 +100,10 @@ def test_captions_of_the_sample(run, stored, tmp_path):
             "transcript.txt: is not",
         ),
         (("captions", "REPORT", SAMPLE / "captions.vtt", "--out", SAMPLE / "captions.vtt"), "is the input itself"),
+        (
+            ("captions", "REPORT", SAMPLE / "captions.vtt", "--out", "c.vtt", "--changes", "./c.vtt"),
+            "is asked for twice",
+        ),
         (("timer", "nowhere", "--out", "t.vtt"), "nowhere: cannot be read"),
         (("markers", "nowhere", "--out", "m.edl", "--rate", "25"), "nowhere: cannot be read (No such file"),
         (("markers", "REPORT", "--out", "REPORT", "--rate", "25", "--form", "csv"), "is the input itself"),
