@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from analyzer.model.audit import Audit
-from analyzer.reports.report_json import Json, report_dict
+from analyzer.reports.report_json import report_dict
 
 _FORMULA_STARTS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20\ufe62\ufe63\ufe66\ufe6b\u2212")
 
@@ -50,8 +50,8 @@ def safe_cell(value: Any) -> Any:
     return value
 
 
-def table_bytes(columns: Sequence[str], rows: Iterable[Json]) -> bytes:
-    """Return a table as UTF-8 bytes: a line of column names, then each row's cells under them, made safe."""
+def table_bytes(columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> bytes:
+    """Return rows as a CSV file, the columns' names first."""
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
     writer.writerow(columns)
