@@ -14,6 +14,7 @@ from analyzer.plans.durations import parse_duration_s, print_duration
 from analyzer.plans.review import PlanReview, review_plan
 from analyzer.plans.schedule import make_schedule
 from analyzer.plans.validate import build_plan
+from analyzer.plans.write import to_yaml
 from analyzer.plans.yaml_reader import read_bytes, read_tree
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "print_duration",
     "read_plan",
     "review_plan",
+    "to_yaml",
 ]
 
 

@@ -12,6 +12,7 @@ from analyzer.plans.yaml_reader import Listing, Mapping, Node, Scalar
 
 LONGEST_TEXT = 300
 _CLOSE_ENOUGH = 65.0  # of 100: "wrok" and "rest-after" find their field, "tempo" finds none (our judgement)
+_NO_CHARACTERS = "\ufffe\uffff"  # no XML file can hold them, so no workbook
 _WHOLE = re.compile(r"[0-9]{1,6}", re.ASCII)
 _FLAGS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
 
@@ -181,7 +182,7 @@ class Section:
 
     def _clean(self, text: str, line: int, field: str) -> str:
         flat = " ".join(text.split())
-        if any(unicodedata.category(char) in ("Cc", "Cs") for char in flat):
+        if any(unicodedata.category(char) in ("Cc", "Cs") or char in _NO_CHARACTERS for char in flat):
             self._note(line, field, f"{quote(flat)} holds a control character", "printable text is allowed")
         elif len(flat) > LONGEST_TEXT:
             self._note(line, field, f"{len(flat)} characters", f"at most {LONGEST_TEXT} are allowed")
