@@ -1,4 +1,4 @@
-"""``plan check`` and ``plan schedule``: a plan read over before anyone films it."""
+"""``plan check``, ``plan schedule`` and ``plan convert``: a plan before anyone films it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.edge import FINDINGS
+from analyzer.model.errors import OutputError
 
 if TYPE_CHECKING:
     from analyzer.model.plan import Plan, PlannedInterval
@@ -53,6 +54,40 @@ def schedule(plan: PlanFile) -> None:
             block = row.block
             typer.echo(f"\n{terminal_text(read.blocks[block].name)}")
         typer.echo(_row(row, read))
+
+
+@plan_app.command()
+def convert(
+    plan: Annotated[Path | None, typer.Argument(help="The class plan: YAML, CSV or .xlsx.")] = None,
+    out: Annotated[Path | None, typer.Argument(help="The file to write; its ending says the form.")] = None,
+    template: Annotated[
+        Path | None, typer.Option("--template", help="Write a template with explanations to this file instead.")
+    ] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
+) -> None:
+    """Turn a plan into YAML (.yaml), a table (.csv) or a workbook (.xlsx); or write a template to fill in."""
+    from analyzer.plans import TEMPLATES, WRITERS, read_plan
+
+    target = out if template is None else template
+    if target is None or (plan is None) == (template is None):
+        raise OutputError(place="plan convert", found="needs a plan and a file to write", allowed="or --template FILE")
+    form = target.suffix.lower().removeprefix(".")
+    if form not in WRITERS:
+        endings = ", ".join(f".{name}" for name in WRITERS)
+        raise OutputError(str(target), found="does not say the form", allowed=f"allowed endings: {endings}")
+    content = WRITERS[form](read_plan(plan)) if plan is not None else TEMPLATES[form]()
+    _write(target, content, plan, replace)
+
+
+def _write(target: Path, content: bytes, plan: Path | None, replace: bool) -> None:
+    """Write a file whole; never over the plan that was read, over another file only when told to."""
+    from analyzer.cli.audit_commands import spare_inputs
+    from analyzer.reports import write_file
+
+    spare_inputs([target], () if plan is None else (plan,))
+    if target.is_file() and not replace:
+        raise OutputError(str(target), found="is there already", allowed="choose another name, or say --replace")
+    write_file(target, content)
 
 
 def _row(row: PlannedInterval, plan: Plan) -> str:

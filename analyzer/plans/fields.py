@@ -115,7 +115,7 @@ class Section:
         word = value.strip()
         if word in allowed:
             return word
-        found = f"{quote(value)} is no {field}" + _did_you_mean(_closest(word, allowed))
+        found = f"{quote(value)} is no {field}" + _did_you_mean(closest(word, allowed))
         self._note(self.line_of(field), field, found, listed)
         return None
 
@@ -160,7 +160,7 @@ class Section:
         self._notes.add(line, self.path(field), found, allowed)
 
     def _note_unknown(self, key: str, line: int, known: tuple[str, ...]) -> None:
-        meant = _closest(key, known)
+        meant = closest(key, known)
         if meant:
             self._misspelt.add(meant)
         self._note(line, _one_line(key), "unknown field" + _did_you_mean(meant), "allowed: " + ", ".join(known))
@@ -197,7 +197,7 @@ def _describe(node: Node) -> str:
     return "a list" if isinstance(node, Listing) else "a group of fields"
 
 
-def _closest(word: str, known: Sequence[str]) -> str | None:
+def closest(word: str, known: Sequence[str]) -> str | None:
     """Return the known word that was most likely meant, or None when none comes close."""
     from rapidfuzz import fuzz, process  # only needed once there is a mistake
 

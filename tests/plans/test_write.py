@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.plans import read_plan, to_yaml
+from analyzer.plans.mistakes import Mistakes
 from analyzer.plans.validate import build_plan
 from analyzer.plans.write import scalar
 from analyzer.plans.yaml_reader import read_tree
@@ -71,7 +72,7 @@ COMMENTS = {
 
 
 def _read(text: str) -> Plan:
-    return build_plan(read_tree(text.encode(), "plan.yaml"), "plan.yaml")
+    return build_plan(read_tree(text.encode(), "plan.yaml"), Mistakes("plan.yaml"))
 
 
 def test_a_plan_with_comments() -> None:
