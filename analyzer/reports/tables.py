@@ -33,7 +33,7 @@ TABLES: Mapping[str, tuple[str, ...]] = {
 def table_files(audit: Audit) -> dict[str, bytes]:
     """Return ``findings.csv`` and its four sisters as UTF-8 bytes, by file name."""
     report = report_dict(audit)
-    return {f"{name}.csv": _table(columns, report[name]) for name, columns in TABLES.items()}
+    return {f"{name}.csv": table_bytes(columns, report[name]) for name, columns in TABLES.items()}
 
 
 def safe_cell(value: Any) -> Any:
@@ -47,7 +47,8 @@ def safe_cell(value: Any) -> Any:
     return value
 
 
-def _table(columns: Sequence[str], rows: Iterable[Json]) -> bytes:
+def table_bytes(columns: Sequence[str], rows: Iterable[Json]) -> bytes:
+    """Return a table as UTF-8 bytes: a line of column names, then each row's cells under them, made safe."""
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
     writer.writerow(columns)
