@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from analyzer.cli.edge import FINDINGS
 from analyzer.model.errors import OutputError
-
-if TYPE_CHECKING:
-    from analyzer.model.plan import Plan, PlannedInterval
 
 plan_app = typer.Typer(help="Read a class plan over before it is filmed.", rich_markup_mode=None, no_args_is_help=False)
 
@@ -39,21 +36,38 @@ def check(plan: PlanFile) -> None:
 
 
 @plan_app.command()
-def schedule(plan: PlanFile) -> None:
-    """Print the run sheet: every planned interval with its start, work and the rest after it."""
-    from analyzer.model.clock import clock
-    from analyzer.plans import make_schedule, read_plan
-    from analyzer.reports.plain import terminal_text
+def schedule(
+    plan: PlanFile,
+    html: Annotated[
+        Path | None, typer.Option("--html", help="Write it as one page to print or read off a tablet.")
+    ] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write it as a CSV table.")] = None,
+    captions: Annotated[
+        Path | None, typer.Option("--captions", help="Write what to say as WebVTT, to lay over a rehearsal's video.")
+    ] = None,
+    brief: Annotated[bool, typer.Option("--brief", help="Print the intervals alone, without what to say.")] = False,
+    language: Annotated[str, typer.Option("--language", help="Language of what to say: a code.")] = "en",
+) -> None:
+    """Print the run sheet: every planned interval with its clock, and what to say when, to rehearse with.
+
+    With --html, --csv or --captions it is written to these files instead.
+    """
+    from analyzer.plans import make_schedule, make_script, read_plan
+    from analyzer.reports import run_sheet
 
     read = read_plan(plan)
-    sheet = make_schedule(read)
-    typer.echo(f"{terminal_text(read.title)}, {clock(sheet.total_s)}")
-    block = -1
-    for row in sheet.intervals:
-        if row.block != block:
-            block = row.block
-            typer.echo(f"\n{terminal_text(read.blocks[block].name)}")
-        typer.echo(_row(row, read))
+    times = make_schedule(read)
+    script = make_script(read, times, language)
+    files: dict[Path, bytes] = {}
+    if html is not None:
+        files[html] = run_sheet.sheet_html(read, times, script).encode("utf-8")
+    if csv is not None:
+        files[csv] = run_sheet.sheet_csv(read, times, script)
+    if captions is not None:
+        files[captions] = run_sheet.sheet_vtt(read, script)
+    _write(files, plan)
+    if not files:
+        typer.echo(run_sheet.sheet_text(read, times, script, brief), nl=False)
 
 
 @plan_app.command()
@@ -76,26 +90,15 @@ def convert(
         endings = ", ".join(f".{name}" for name in WRITERS)
         raise OutputError(str(target), found="does not say the form", allowed=f"allowed endings: {endings}")
     content = WRITERS[form](read_plan(plan)) if plan is not None else TEMPLATES[form]()
-    _write(target, content, plan, replace)
-
-
-def _write(target: Path, content: bytes, plan: Path | None, replace: bool) -> None:
-    """Write a file whole; never over the plan that was read, over another file only when told to."""
-    from analyzer.cli.audit_commands import spare_inputs
-    from analyzer.reports import write_file
-
-    spare_inputs([target], () if plan is None else (plan,))
     if target.is_file() and not replace:
         raise OutputError(str(target), found="is there already", allowed="choose another name, or say --replace")
-    write_file(target, content)
+    _write({target: content}, plan)
 
 
-def _row(row: PlannedInterval, plan: Plan) -> str:
-    from analyzer.model.clock import clock
-    from analyzer.reports.plain import columns, cut, seconds_words, terminal_text
+def _write(files: dict[Path, bytes], plan: Path | None) -> None:
+    """Write every file whole, or none; never over the plan that was read."""
+    from analyzer.cli.audit_commands import spare_inputs
+    from analyzer.reports import write_files
 
-    name = plan.blocks[row.block].moves[row.move].name + (f", {row.side}" if row.side else "")
-    name = cut(terminal_text(name), 38)
-    padded = name + " " * (38 - columns(name))
-    rest = f"then {seconds_words(row.rest_s)}" if row.rest_s else ""
-    return f"{clock(row.start_s):>8}  round {row.round:<2} {padded}  {seconds_words(row.work_s):>10}  {rest}".rstrip()
+    spare_inputs(list(files), () if plan is None else (plan,))
+    write_files(files)

@@ -17,6 +17,7 @@ from analyzer.plans.grid import csv_grid, workbook_grid
 from analyzer.plans.mistakes import Mistakes, refuse
 from analyzer.plans.review import PlanReview, review_plan
 from analyzer.plans.schedule import make_schedule
+from analyzer.plans.script import make_script
 from analyzer.plans.table import read_table
 from analyzer.plans.table_write import template_csv, template_yaml, to_csv, to_workbook
 from analyzer.plans.validate import build_plan
@@ -28,6 +29,7 @@ __all__ = [
     "WRITERS",
     "PlanReview",
     "make_schedule",
+    "make_script",
     "parse_duration_s",
     "print_duration",
     "read_plan",

@@ -3,7 +3,7 @@
 from analyzer.reports.outputs import KINDS, render_files
 from analyzer.reports.report_json import report_bytes, report_dict, validate_report
 from analyzer.reports.summary import summary_text
-from analyzer.reports.writing import refuse_file, refuse_folder, write_file, write_folder
+from analyzer.reports.writing import refuse_file, refuse_folder, write_file, write_files, write_folder
 
 __all__ = [
     "KINDS",
@@ -15,5 +15,6 @@ __all__ = [
     "summary_text",
     "validate_report",
     "write_file",
+    "write_files",
     "write_folder",
 ]

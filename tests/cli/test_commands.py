@@ -145,7 +145,7 @@ def test_plan_check_and_schedule(run, sample, tmp_path):
     code, out, _ = run("plan", "check", plan)
     assert code == 1
     assert "Jump" in out
-    code, out, _ = run("plan", "schedule", plan)
+    code, out, _ = run("plan", "schedule", plan, "--brief")
     assert code == 0
     assert out.splitlines()[-1].split() == ["0:00", "round", "1", "Jump", "40", "s"]
 

@@ -1,4 +1,4 @@
-"""``plan convert``: forms by ending, templates, and what it refuses."""
+"""``plan convert`` and ``plan schedule``: forms, files, and what they refuse."""
 
 from dataclasses import replace
 from itertools import pairwise
@@ -70,3 +70,33 @@ def test_replace_writes_over(run, sample, tmp_path):
     target.write_text("old")
     assert run("plan", "convert", sample[1], target, "--replace") == (0, "", [])
     assert _bare(target) == _bare(sample[1])
+
+
+def test_schedule_is_printed_or_written(run, sample, tmp_path):
+    code, out, err = run("plan", "schedule", sample[1])
+    assert (code, err) == (0, [])
+    assert "Next up, Split squat, left side." in out
+    files = [tmp_path / name for name in ("sheet.html", "sheet.csv", "sheet.vtt")]
+    options = zip(("--html", "--csv", "--captions"), files, strict=True)
+    assert run("plan", "schedule", sample[1], *(part for pair in options for part in pair)) == (0, "", [])
+    starts = [path.read_bytes()[:15].lower() for path in files]
+    assert starts == [b"<!doctype html>", b'"clock","at","u', b"webvtt harbour "]
+    assert "Lo siguiente" in run("plan", "schedule", sample[1], "--language", "es")[1]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["--language", "xx"], "no language 'xx'; there is: en, es"),
+        (["--html", "{tmp}"], "is a folder; a file name is needed"),
+        (["--csv", "{tmp}/a/b.csv", "--html", "{tmp}/x.html"], "lies in a folder that does not exist"),
+        (["--captions", "{plan}"], "is the input itself"),
+    ],
+)
+def test_a_schedule_that_cannot_be_written(run, sample, tmp_path, arguments, told):
+    plan = tmp_path / "plan.yaml"
+    plan.write_bytes(sample[1].read_bytes())
+    code, out, err = run("plan", "schedule", plan, *(a.format(tmp=tmp_path, plan=plan) for a in arguments))
+    assert (code, out, len(err)) == (2, "", 1)
+    assert told in err[0]
+    assert [path.name for path in tmp_path.iterdir()] == ["plan.yaml"]

@@ -73,7 +73,9 @@ def _workbook(rows: list[list[Any]], formats: dict[str, str] | None = None, shee
     return buffer.getvalue()
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
+)
 @given(PLANS)
 def test_round_trip_through_every_form(tmp_path: Path, plan: Plan) -> None:
     """YAML to CSV to a workbook and back to YAML: what is read is equal at every step."""

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analyzer.model.plan import Block, Move, Plan
@@ -80,6 +80,7 @@ def test_a_plan_with_comments() -> None:
     assert _read(TEXT) == PLAN
 
 
+@settings(deadline=None)
 @given(PLANS)
 def test_what_is_written_reads_back(plan: Plan) -> None:
     assert _read(to_yaml(plan)) == plan
