@@ -16,23 +16,19 @@ PlanFile = Annotated[Path, typer.Argument(help="The class plan.")]
 
 
 @plan_app.command()
-def check(plan: PlanFile) -> None:
-    """Say what a plan adds up to and what it lacks. Exit code 1 when it lacks something."""
-    from analyzer.model.clock import clock
+def check(
+    plan: PlanFile,
+    language: Annotated[str, typer.Option("--language", help="Language of what to say: a code.")] = "en",
+) -> None:
+    """Read a plan as a reviewer would: totals, what to mend, what to look at. Exit code 1 when something is to mend."""
     from analyzer.plans import read_plan, review_plan
-    from analyzer.reports.plain import terminal_text
+    from analyzer.reports.plan_review import review_text
 
     read = read_plan(plan)
-    review = review_plan(read)
-    typer.echo(f"{terminal_text(read.title)}: {review.intervals} intervals, {clock(review.total_s)} in all")
-    typer.echo(f"  work {clock(review.work_s)}, rest {clock(review.rest_s)}, talk {clock(review.talk_s)}")
-    if review.left_s or review.right_s:
-        typer.echo(f"  left side {clock(review.left_s)}, right side {clock(review.right_s)}")
-    for lack in review.lacks:
-        typer.echo(f"- {terminal_text(lack)}")
-    if review.lacks:
+    review = review_plan(read, language)
+    typer.echo(review_text(read.title, review), nl=False)
+    if review.to_mend:
         raise typer.Exit(FINDINGS)
-    typer.echo("Nothing is missing.")
 
 
 @plan_app.command()

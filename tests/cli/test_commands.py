@@ -139,7 +139,7 @@ def test_explain_names_mistakes_in_house_rules(run, tmp_path):
 def test_plan_check_and_schedule(run, sample, tmp_path):
     code, out, _ = run("plan", "check", sample[1])
     assert code == 0
-    assert "Nothing is missing." in out
+    assert "Nothing to mend." in out
     plan = tmp_path / "plan.yaml"
     plan.write_text("title: T\nblocks:\n  - {name: A, kind: main, moves: [{name: Jump, work: 40s, effort: hard}]}\n")
     code, out, _ = run("plan", "check", plan)
