@@ -12,7 +12,7 @@ from analyzer.model.errors import OutputError
 
 plan_app = typer.Typer(help="Read a class plan over before it is filmed.", rich_markup_mode=None, no_args_is_help=False)
 
-PlanFile = Annotated[Path, typer.Argument(help="The class plan.")]
+PlanFile = Annotated[Path, typer.Argument(help="The class plan: YAML, CSV or .xlsx.")]
 
 
 @plan_app.command()

@@ -1,4 +1,5 @@
-"""Takes a class plan as a file. Gives a Plan, its schedule of planned intervals, and a review of what it lacks.
+"""Takes a class plan as a file. Gives a Plan, its schedule of planned intervals, its review, what to say when, and the
+bytes of a plan in any form.
 
 Never looks at a recording; only :func:`read_plan` touches the disk.
 """

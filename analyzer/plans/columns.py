@@ -6,11 +6,10 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import Any, Literal
 
-import yaml
-
+from analyzer.language.files import read_yaml
 from analyzer.plans.durations import parse_duration_s
 from analyzer.plans.validate import EFFORTS, KINDS, SIDES
 
@@ -40,8 +39,7 @@ class Column:
 @cache
 def columns() -> tuple[Column, ...]:
     """Return all columns in the order they are written; read once a process."""
-    text = resources.files("analyzer.plans").joinpath("columns.yaml").read_text(encoding="utf-8")
-    return tuple(map(_column, yaml.safe_load(text)))
+    return tuple(map(_column, read_yaml(Path(__file__).with_name("columns.yaml"))))
 
 
 def find_column(header: str) -> tuple[Column, Unit] | None:

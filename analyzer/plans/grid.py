@@ -64,7 +64,7 @@ def csv_grid(text: str, file: str) -> Grid | None:
         When the table breaks off inside a quoted cell, or is far too large for a plan.
     """
     head = next((line for line in text.split("\n") if line.strip().strip('"') and not _commented(line)), "")
-    delimiter = next((mark for mark in _DELIMITERS if _is_header(tuple(_first_row(head, mark)))), None)
+    delimiter = next((mark for mark in _DELIMITERS if mark in head and _is_header(_first_row(head, mark))), None)
     if delimiter is None:
         return None
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
@@ -95,7 +95,7 @@ def workbook_grid(data: bytes, file: str) -> Grid:
         return (named or found)[0]
     names = ", ".join(quote(grid.sheet) for grid in (found or grids))
     if not found:
-        raise refuse(file, 0, f"no sheet has a row of a plan's headers (sheets: {names})", "start from the template")
+        raise refuse(file, 0, f"no sheet starts with a row of a plan's headers (sheets: {names})", "start from the template")
     raise refuse(file, 0, f"several sheets look like a plan: {names}", f"name the right one '{SHEET}'")
 
 
@@ -103,11 +103,11 @@ def _commented(line: str) -> bool:
     return line.lstrip(' "\t,;|').startswith(COMMENT)
 
 
-def _first_row(line: str, delimiter: str) -> list[str]:
+def _first_row(line: str, delimiter: str) -> tuple[str, ...]:
     try:
-        return next(csv.reader([line], delimiter=delimiter))
+        return tuple(next(csv.reader([line], delimiter=delimiter)))
     except csv.Error:
-        return []
+        return ()
 
 
 def _is_header(row: tuple[str, ...]) -> bool:

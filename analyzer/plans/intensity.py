@@ -7,18 +7,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import Literal
 
-import yaml
-
 from analyzer.language import DEFAULT, speaking
+from analyzer.language.files import read_yaml
 from analyzer.language.stems import stems_of
 from analyzer.model.plan import Effort, Move, Plan
 
 Level = Literal["light", "moderate", "vigorous"]
 MODERATE_FROM, VIGOROUS_FROM = 3.0, 6.0
 """METs (Physical Activity Guidelines for Americans, 2nd ed., 2018, chapter 1)."""
+
+LEAST_SHARE = 0.5
+"""Of the work, from which the mean of the moves with a value stands for it all (our judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,17 +36,17 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """Mean METs over the work of ``moves`` moves that have a value; they are ``share`` (0 to 1) of all work."""
+    """Published METs by name of move, and their mean over the work of these moves, ``share`` (0 to 1) of all work."""
 
+    values: tuple[tuple[str, float], ...]
     mets: float
     share: float
-    moves: int
     source: str
 
     @property
-    def level(self) -> Level:
-        """Return the published class of the mean."""
-        return level_of(self.mets)
+    def level(self) -> Level | None:
+        """Return the published class of the mean; None when too little of the work has a value to speak for it all."""
+        return level_of(self.mets) if self.share >= LEAST_SHARE else None
 
 
 def level_of(mets: float) -> Level:
@@ -80,22 +82,24 @@ def entry_of(move: Move) -> Entry | None:
 def estimate(plan: Plan) -> Estimate | None:
     """Return the estimate for a plan, weighted by time of work; None when no move has a published value."""
     work_s = known_s = sum_s = 0.0
-    moves = 0
+    values: dict[str, float] = {}
     for block in plan.blocks:
         for move in block.moves:
             seconds = move.work_s * block.rounds
             work_s += seconds
             entry = entry_of(move)
             if entry is not None:
-                moves += 1
+                values[move.name] = entry.met
                 known_s += seconds
                 sum_s += entry.met * seconds
-    return Estimate(sum_s / known_s, known_s / work_s, moves, _table()[1]) if moves else None
+    if not values:
+        return None
+    return Estimate(tuple(values.items()), sum_s / known_s, known_s / work_s, _table()[1])
 
 
 @cache
 def _table() -> tuple[tuple[Entry, ...], str]:
-    data = yaml.safe_load(resources.files("analyzer.plans").joinpath("mets.yaml").read_text(encoding="utf-8"))
+    data = read_yaml(Path(__file__).with_name("mets.yaml"))
     entries = tuple(
         Entry(e["code"], e["activity"], e["met"], tuple(map(_stems, e["names"])), tuple(e.get("effort", ())))
         for e in data["entries"]

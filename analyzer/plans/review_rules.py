@@ -9,12 +9,11 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from itertools import pairwise
+from pathlib import Path
 from typing import Any, Literal
 
-import yaml
-
+from analyzer.language.files import read_yaml
 from analyzer.model.plan import Block, Move, Plan, PlannedInterval, Schedule
 from analyzer.plans.durations import print_duration
 from analyzer.plans.fields import fold
@@ -69,7 +68,7 @@ class Reading:
 @cache
 def guidance() -> dict[str, dict[str, Any]]:
     """Return the figures and sources; read once a process."""
-    return dict(yaml.safe_load(resources.files("analyzer.plans").joinpath("guidance.yaml").read_text("utf-8")))
+    return dict(read_yaml(Path(__file__).with_name("guidance.yaml")))
 
 
 def _remark(rule: str, weight: Weight, place: str, message: str) -> Remark:
@@ -99,7 +98,7 @@ def warm_up_and_cool_down(reading: Reading) -> Iterator[Remark]:
         if not seconds and reading.intense:
             yield _remark(kind, "look", "", f"there is no {kind} block; {published}")
         elif seconds and total_s < short["below_s"]:
-            if seconds < short["share"] * total_s:
+            if round(seconds / total_s, 2) < short["share"]:
                 least = (
                     f"in a class under {print_duration(short['below_s'])}, take at least {100 * short['share']:.0f} %"
                 )

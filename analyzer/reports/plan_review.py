@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from analyzer.model.clock import clock
 from analyzer.plans import PlanReview
+from analyzer.plans.intensity import Estimate
 from analyzer.plans.review_rules import Remark, guidance
 from analyzer.reports.digest import PLAN_CAUTIONS
 from analyzer.reports.plain import terminal_text
@@ -55,14 +56,18 @@ def _totals(review: PlanReview, notes: _Notes) -> Iterator[str]:
     busiest = f"; most in {speech.busiest}: {speech.busiest_wpm:.0f} words a minute" if speech.busiest else ""
     rate = notes.mark(guidance()["speaking"]["source"])
     yield f"cues, options, calls and previews: {speech.words} words{busiest} {rate}"
-    guess = review.intensity
-    if guess is not None:
-        moves = "1 move" if guess.moves == 1 else f"{guess.moves} moves"
-        levels = notes.mark(guidance()["effort"]["source"])
-        yield (
-            f"estimate: {guess.mets:.1f} METs in work, {guess.level} {levels}, from the published values of {moves}, "
-            f"{_percent(guess.share)} of the work {notes.mark(guess.source)}"
-        )
+    if review.intensity is not None:
+        yield _estimate(review.intensity, notes)
+
+
+def _estimate(guess: Estimate, notes: _Notes) -> str:
+    values = ", ".join(f"{name} {mets:g}" for name, mets in guess.values)
+    text = f"estimate of intensity in METs, for adults in general {notes.mark(guess.source)}: {values}"
+    covered = f"{_percent(guess.share)} of the work"
+    if guess.level is None:
+        return f"{text}; that is {covered}, too little for a mean"
+    levels = notes.mark(guidance()["effort"]["source"])
+    return f"{text}; their mean, over {covered}: {guess.mets:.1f}, {guess.level} {levels}"
 
 
 def _percent(share: float) -> str:

@@ -246,7 +246,11 @@ def test_the_estimate_is_weighted_by_time_and_says_what_it_covers() -> None:
     plan = _plan(Move("Burpee", 30, effort="hard"), Move("Dip", 10, also=("plank",)), Move("Row", 40), rounds=2)
     found = estimate(replace(plan, blocks=plan.blocks[2:3]))
     assert found is not None
-    assert (found.mets, found.share, found.moves, found.level) == (6.325, 0.5, 2, "vigorous")
+    assert found.values == (("Burpee", 7.5), ("Dip", 2.8))
+    assert (found.mets, found.share, found.level) == (6.325, 0.5, "vigorous")
+    whole = estimate(plan)
+    assert whole is not None
+    assert (whole.mets, whole.level) == (6.325, None)  # with the easy blocks, too little of the work is known
     assert estimate(_plan(Move("Row", 40))) is None
 
 

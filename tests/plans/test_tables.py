@@ -277,7 +277,7 @@ _ENTITIES = b"""<?xml version="1.0"?><!DOCTYPE s [
         (_package({"xl/workbook.xml": b"<a"}), "cannot be read as a workbook"),
         (_package({"xl/workbook.xml": b"\0" * 31_000_000}), "unpacks to more than 30,000,000 bytes"),
         (_with_part("xl/worksheets/sheet1.xml", _ENTITIES), "cannot be read as a workbook"),
-        (_workbook([["member", "fee"]], sheet="Fees"), "no sheet has a row of a plan's headers (sheets: 'Fees')"),
+        (_workbook([["member", "fee"]], sheet="Fees"), "no sheet starts with a row of a plan's headers (sheets: 'Fees')"),
         (_workbook([["title", "block"], [*"a" * 300]]), "sheet 'Plan': more than 200 columns"),
         (_workbook([[]] * 10_001 + [["a"]]), "sheet 'Plan': more than 10,000 rows"),
     ],

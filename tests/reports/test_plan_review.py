@@ -23,9 +23,7 @@ def test_everything_is_said_with_its_source_and_the_cautions() -> None:
     assert "work 1:20, rest 0:20, talk 0:00" in flat
     assert "warm-up 0:00, 0 % of the class; published: 5:00 to 10:00 [1]" in flat
     assert "work to rest: A 8.0:1" in flat
-    assert (
-        "estimate: 6.5 METs in work, vigorous [4], from the published values of 1 move, 100 % of the work [5]" in flat
-    )
+    assert "METs, for adults in general [4]: Squat 6.5; their mean, over 100 % of the work: 6.5, vigorous [5]" in flat
     assert flat.index("To mend") < flat.index("hard, but no easier option") < flat.index("To look at")
     marks = {int(mark) for mark in re.findall(r"\[(\d+)\]", text)}
     assert marks == set(range(1, len(marks) + 1))
@@ -40,6 +38,8 @@ def test_the_text_is_safe_and_fits() -> None:
     assert max(map(len, text.splitlines())) <= 88
 
 
-def test_a_sample_has_nothing_to_mend() -> None:
+def test_a_sample_has_nothing_to_mend_and_too_few_published_moves() -> None:
     plan = read_plan(Path("sample_data/harbour-strength/plan.yaml"))
-    assert "\nNothing to mend.\n" in review_text(plan.title, review_plan(plan))
+    text = review_text(plan.title, review_plan(plan))
+    assert "\nNothing to mend.\n" in text
+    assert "too little for a mean" in " ".join(text.split())
