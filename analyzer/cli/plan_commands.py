@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -11,6 +12,8 @@ from analyzer.cli.edge import FINDINGS
 from analyzer.model.errors import OutputError
 
 plan_app = typer.Typer(help="Read a class plan over before it is filmed.", rich_markup_mode=None, no_args_is_help=False)
+
+STANDARD_OUTPUT = Path("-")
 
 PlanFile = Annotated[Path, typer.Argument(help="The class plan: YAML, CSV or .xlsx.")]
 
@@ -46,7 +49,7 @@ def schedule(
 ) -> None:
     """Print the run sheet: every planned interval with its clock, and what to say when, to rehearse with.
 
-    With --html, --csv or --captions it is written to these files instead.
+    With --html, --csv or --captions it is written to these files instead; - is standard output.
     """
     from analyzer.plans import make_schedule, make_script, read_plan
     from analyzer.reports import run_sheet
@@ -92,9 +95,13 @@ def convert(
 
 
 def _write(files: dict[Path, bytes], plan: Path | None) -> None:
-    """Write every file whole, or none; never over the plan that was read."""
+    """Write every file whole, or none; never over the plan that was read. ``-`` is standard output."""
     from analyzer.cli.audit_commands import spare_inputs
     from analyzer.reports import write_files
 
-    spare_inputs(list(files), () if plan is None else (plan,))
-    write_files(files)
+    kept = {path: content for path, content in files.items() if path != STANDARD_OUTPUT}
+    spare_inputs(list(kept), () if plan is None else (plan,))
+    write_files(kept)
+    sys.stdout.flush()
+    sys.stdout.buffer.write(files.get(STANDARD_OUTPUT, b""))
+    sys.stdout.buffer.flush()

@@ -29,6 +29,11 @@ def is_workbook(data: bytes) -> bool:
     return data.startswith((ZIPPED, OLD_OFFICE))
 
 
+def opens_plan(line: str) -> bool:
+    """Tell whether a line opens a plan in YAML, even where its title reads like a row of headers."""
+    return _PLAN_FIELD.match(line) is not None
+
+
 def name_foreign(text: str) -> str | None:
     """Return what a text that is no plan looks like, or None when it may be a plan, be it a faulty one.
 

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from analyzer.model.errors import PlanError
 from analyzer.plans.cells import COMMENT, value_text
 from analyzer.plans.columns import find_column
+from analyzer.plans.foreign import opens_plan
 from analyzer.plans.mistakes import quote, refuse
 
 if TYPE_CHECKING:
@@ -63,9 +64,9 @@ def csv_grid(text: str, file: str) -> Grid | None:
     PlanError
         When the table breaks off inside a quoted cell, or is far too large for a plan.
     """
-    head = next((line for line in text.split("\n") if line.strip().strip('"') and not _commented(line)), "")
+    head = next((line for line in text.split("\n") if not _passed_over(line)), "")
     delimiter = next((mark for mark in _DELIMITERS if mark in head and _is_header(_first_row(head, mark))), None)
-    if delimiter is None:
+    if delimiter is None or opens_plan(head):
         return None
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     rows: list[tuple[str, ...]] = []
@@ -95,12 +96,15 @@ def workbook_grid(data: bytes, file: str) -> Grid:
         return (named or found)[0]
     names = ", ".join(quote(grid.sheet) for grid in (found or grids))
     if not found:
-        raise refuse(file, 0, f"no sheet starts with a row of a plan's headers (sheets: {names})", "start from the template")
+        raise refuse(
+            file, 0, f"no sheet starts with a row of a plan's headers (sheets: {names})", "start from the template"
+        )
     raise refuse(file, 0, f"several sheets look like a plan: {names}", f"name the right one '{SHEET}'")
 
 
-def _commented(line: str) -> bool:
-    return line.lstrip(' "\t,;|').startswith(COMMENT)
+def _passed_over(line: str) -> bool:
+    """Tell whether a line of CSV is an empty row or a remark, whatever its separator."""
+    return line.lstrip(' "\t,;|')[:1] in ("", COMMENT)
 
 
 def _first_row(line: str, delimiter: str) -> tuple[str, ...]:

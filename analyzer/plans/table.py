@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 
 from analyzer.plans.cells import duration_text, from_cell, from_list_cell
 from analyzer.plans.columns import CHOICES, NEEDED, Column, Unit, columns, find_column
-from analyzer.plans.durations import DURATION_HELP
 from analyzer.plans.fields import closest, fold
 from analyzer.plans.grid import Grid, is_remark
 from analyzer.plans.mistakes import Mistakes, Places, quote, refuse
@@ -137,7 +136,8 @@ def _value(column: Column, unit: Unit, cell: str, number: int, notes: Mistakes) 
         try:
             return Scalar(number, duration_text(cell, unit, column.unclear_from_s))
         except ValueError as error:
-            notes.add(number, f"column {column.name}", str(error), DURATION_HELP)
+            found, _, allowed = str(error).partition("; ")
+            notes.add(number, f"column {column.name}", found, allowed)
             return Scalar(number, _NO_SECOND_MISTAKE)
     if column.type == "choice":
         word = fold(cell)

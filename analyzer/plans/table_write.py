@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import io
 import textwrap
 from collections.abc import Iterator
@@ -28,7 +27,6 @@ HOW = (
 )
 _WIDTHS = {"text": 22, "texts": 26, "duration": 11, "whole": 9, "choice": 12, "flag": 9}
 _BLANK_ROWS = 400  # rows that get the choices of a column to pick from
-_MADE = dt.datetime(2000, 1, 1)  # no clock in a file: the same plan gives the same sheets
 
 Row = list[str | int]
 
@@ -48,7 +46,7 @@ def to_workbook(plan: Plan | None) -> bytes:
     from openpyxl import Workbook  # only paid for when a workbook is written
 
     book = Workbook()
-    book.properties.creator, book.properties.created = "Recorded-class analyzer", _MADE
+    book.properties.creator = "Recorded-class analyzer"
     sheet = book.active
     assert sheet is not None
     sheet.title = SHEET

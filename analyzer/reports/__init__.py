@@ -1,4 +1,7 @@
-"""Takes one Audit. Gives its report: JSON, HTML, tables, figures, a terminal summary. Never judges or recomputes."""
+"""Takes one Audit. Gives its report: JSON, HTML, tables, figures, a terminal summary. Never judges or recomputes.
+
+Before there is a recording: a plan's review and its run sheet, in the same dress.
+"""
 
 from analyzer.reports.outputs import KINDS, render_files
 from analyzer.reports.report_json import report_bytes, report_dict, validate_report

@@ -81,6 +81,7 @@ def test_schedule_is_printed_or_written(run, sample, tmp_path):
     assert run("plan", "schedule", sample[1], *(part for pair in options for part in pair)) == (0, "", [])
     starts = [path.read_bytes()[:15].lower() for path in files]
     assert starts == [b"<!doctype html>", b'"clock","at","u', b"webvtt harbour "]
+    assert run("plan", "schedule", sample[1], "--captions", "-")[1].encode() == files[2].read_bytes()
     assert "Lo siguiente" in run("plan", "schedule", sample[1], "--language", "es")[1]
 
 

@@ -132,6 +132,9 @@ def test_lines_are_in_order_and_those_with_room_do_not_overlap_in_their_interval
     lines = make_script(plan, schedule)
     assert [line.at_s for line in lines] == sorted(line.at_s for line in lines)
     assert all(line.until_s > line.at_s for line in lines)
+    opening = [line for line in lines if line.interval is None or line.kind == "start"]
+    assert [line.block for line in opening] == sorted(line.block for line in opening)
+    assert all(line.until_s <= schedule.total_s + 1e-2 for line in lines if line.kind == "talk")
     fitted = ("easier", "cue", "harder", "breath")
     for line in lines:
         if line.kind in fitted and line.room:

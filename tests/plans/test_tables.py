@@ -16,10 +16,11 @@ import openpyxl
 import pandas as pd
 import pytest
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from analyzer.model.errors import PlanError
 from analyzer.model.plan import Block, Move, Plan
-from analyzer.plans import WRITERS, read_plan, to_csv, to_workbook
+from analyzer.plans import WRITERS, read_plan, to_csv, to_workbook, to_yaml
 from analyzer.plans.columns import columns
 from analyzer.plans.table_write import template_csv, template_yaml
 from tests.plans.strategies import PLANS
@@ -136,7 +137,7 @@ def test_a_table_saved_by_libreoffice_reads_the_same(form: str, saved_as: str, t
         SMALL.replace(";", "\n").replace("hold on\n lower", '"hold on\nlower"'),
         SMALL.replace(";", "/").replace(",", ";").replace("hold on/ lower", '"hold on; lower"'),
         SMALL.replace(",", "\t"),
-        "# made on Monday\n\n" + SMALL.replace("\n,,,,March", "\n# a remark\n,,,,March"),
+        '# made on Monday\n,,,\n" "\n\n' + SMALL.replace("\n,,,,March", "\n# a remark\n,,,,March"),
         SMALL.replace("title,block", " Class Title,BLOCK-NAME").replace("move,work,rest", "Exercise,Work time,Rest(s)"),
         SMALL.replace("length", "Talk_Length").replace("\n,,,,March", "\n,steps,MAIN,,March").replace("main", "Main"),
         SMALL.replace("easier", "easier,notes").replace("lower", "lower,ask first"),
@@ -241,6 +242,11 @@ def test_a_workbook_s_mistake_names_its_sheet(tmp_path: Path) -> None:
     ]
 
 
+def test_a_title_that_reads_like_headers_leaves_yaml_yaml(tmp_path: Path) -> None:
+    plan = replace(PLAN, title="title, block, move")
+    assert _read(tmp_path, to_yaml(plan).replace('"', ""), "plan.yaml") == plan
+
+
 def test_mistakes_come_at_once_in_the_order_of_rows(tmp_path: Path) -> None:
     lines = _mistakes(tmp_path, SMALL.replace("1:30", "0:45:00").replace("45s", "soon").replace("20s", "no"))
     assert [line.split(":")[0] for line in lines] == [
@@ -277,7 +283,10 @@ _ENTITIES = b"""<?xml version="1.0"?><!DOCTYPE s [
         (_package({"xl/workbook.xml": b"<a"}), "cannot be read as a workbook"),
         (_package({"xl/workbook.xml": b"\0" * 31_000_000}), "unpacks to more than 30,000,000 bytes"),
         (_with_part("xl/worksheets/sheet1.xml", _ENTITIES), "cannot be read as a workbook"),
-        (_workbook([["member", "fee"]], sheet="Fees"), "no sheet starts with a row of a plan's headers (sheets: 'Fees')"),
+        (
+            _workbook([["member", "fee"]], sheet="Fees"),
+            "no sheet starts with a row of a plan's headers (sheets: 'Fees')",
+        ),
         (_workbook([["title", "block"], [*"a" * 300]]), "sheet 'Plan': more than 200 columns"),
         (_workbook([[]] * 10_001 + [["a"]]), "sheet 'Plan': more than 10,000 rows"),
     ],
@@ -313,3 +322,20 @@ def test_the_blank_templates_explain_every_column_and_become_a_plan_when_filled(
     assert set(names) <= {row[0].value for row in book["Help"].iter_rows()}
     from_yaml = _read(tmp_path, template_yaml(), "plan.yaml")
     assert from_yaml == replace(plan, blocks=(Block("Hello", "talk", length_s=20.0), *plan.blocks))
+
+
+@settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.text(max_size=40), st.integers(0, 8), st.sampled_from([",", ";", "\t"]))
+def test_any_cell_reads_or_is_refused_in_one_line(tmp_path: Path, text: str, column: int, delimiter: str) -> None:
+    cells = ["Pier Legs", "Steps", "main", "", "March", "45s", "", "", ""]
+    cells[column] = text
+    buffer = io.StringIO()
+    csv.writer(buffer, delimiter=delimiter).writerows([HEADER.strip().split(","), cells])
+    told: list[str] = []
+    blocks = 0
+    try:
+        blocks = len(_read(tmp_path, buffer.getvalue().encode("utf-8", "replace")).blocks)
+    except PlanError as error:
+        told = [str(error), *map(str, error.mistakes)]
+    assert blocks == (0 if told else 1)
+    assert all(line.isprintable() for line in told)
