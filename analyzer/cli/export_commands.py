@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -17,6 +19,8 @@ if TYPE_CHECKING:
 export_app = typer.Typer(
     help="Make files for editors and players from a stored report.", rich_markup_mode=None, no_args_is_help=False
 )
+
+NOTHING: Mapping[Path, bytes] = MappingProxyType({})
 
 ReportFile = Annotated[Path, typer.Argument(help="A report.json, or the folder of one.")]
 OutFile = Annotated[Path, typer.Option("--out", help="File to write.")]
@@ -44,6 +48,14 @@ class Level(StrEnum):
     block = "block"
     round = "round"
     move = "move"
+
+
+class CaptionForm(StrEnum):
+    """How corrected captions are written."""
+
+    given = "given"
+    webvtt = "webvtt"
+    subrip = "subrip"
 
 
 @export_app.command()
@@ -101,6 +113,39 @@ def timer(report: ReportFile, out: OutFile, quiet: Quiet = False) -> None:
     _tell(f"Timer in {out}.", quiet)
 
 
+@export_app.command()
+def captions(
+    report: ReportFile,
+    recording: Annotated[Path, typer.Argument(help="The captions or transcript that the report was made from.")],
+    out: OutFile,
+    form: Annotated[
+        CaptionForm | None,
+        typer.Option(
+            "--form",
+            help="given changes words in the file itself; the others write it anew. "
+            "If not asked: given where that can be done, else webvtt.",
+        ),
+    ] = None,
+    changes: Annotated[
+        Path | None, typer.Option("--changes", help="Write the list of changes here too, as CSV.")
+    ] = None,
+    quiet: Quiet = False,
+) -> None:
+    """Write the captions with misheard names of moves put right, and list what was changed. Times stay as they are."""
+    from analyzer.model.clock import clock
+    from analyzer.reports.exports.captions import changes_table, corrected_captions
+    from analyzer.transcripts import read_bytes
+
+    made = corrected_captions(_read(report), read_bytes(recording), recording.name, form.value if form else None)
+    beside = {changes: changes_table(made)} if changes else {}
+    _write(out, made.content, (report, recording), beside)
+    _tell(f"{_counted(len(made.made), 'change')} in {out}, {made.form}.", quiet)
+    for change in made.made:
+        _tell(f"{clock(change.at_s):>8}  {change.heard} -> {change.right}", quiet)
+    for change in made.left:
+        _tell(f"{clock(change.at_s):>8}  left, or the caption would be empty: {change.heard} -> {change.right}", quiet)
+
+
 def _words(asked: str, allowed: tuple[str, ...], place: str) -> tuple[str, ...]:
     words = tuple(dict.fromkeys(word.strip().lower() for word in asked.split(",") if word.strip()))
     for word in words:
@@ -115,12 +160,16 @@ def _read(report: Path) -> Json:
     return read_report(report_path(report))
 
 
-def _write(out: Path, content: bytes, inputs: tuple[Path, ...]) -> None:
-    from analyzer.reports import write_file
+def _write(out: Path, content: bytes, inputs: tuple[Path, ...], beside: Mapping[Path, bytes] = NOTHING) -> None:
+    """Write the file and those ``beside`` it, all or none, and never over what was read."""
+    from analyzer.reports import refuse_folder, write_folder
     from analyzer.reports.exports.stored import report_path
 
-    spare_inputs([out], tuple(report_path(path) for path in inputs))
-    write_file(out, content)
+    refuse_folder(out)
+    if out.resolve() in {path.resolve() for path in beside}:
+        raise OutputError(str(out), found="is asked for twice", allowed="give each file a name of its own")
+    spare_inputs([out, *beside], tuple(report_path(path) for path in inputs))
+    write_folder(out.parent, {out.name: content}, beside)
 
 
 def _counted(number: int, noun: str) -> str:

@@ -13,12 +13,13 @@ from typing import Any
 
 from analyzer.model.audit import Audit
 from analyzer.model.cells import FORMULA_STARTS
-from analyzer.reports.report_json import Json, report_dict
+from analyzer.reports.report_json import report_dict
 
 TABLES: Mapping[str, tuple[str, ...]] = {
     "findings": (
         "id", "check", "severity", "verdict", "at", "until", "block", "round", "move", "side", "measured",
-        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "say", "waived",
+        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "say", "instead",
+        "waived",
     ),
     "intervals": (
         "id", "block", "round", "move", "side", "status", "planned_start", "planned_seconds", "start", "end",
@@ -47,8 +48,8 @@ def safe_cell(value: Any) -> Any:
     return value
 
 
-def table_bytes(columns: Sequence[str], rows: Iterable[Json]) -> bytes:
-    """Return a table as UTF-8 bytes: a line of column names, then each row's cells under them, made safe."""
+def table_bytes(columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> bytes:
+    """Return rows as a CSV file, the columns' names first."""
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
     writer.writerow(columns)

@@ -8,10 +8,14 @@ import pytest
 from analyzer.checks import CHECKS
 from analyzer.reports import validate_report
 
-ALL_FILES = [
-    *("calls.csv", "drift.png", "drift.svg", "findings.csv", "fixes.md", "intervals.csv", "options.csv", "report.html"),
-    *("report.json", "sides.csv", "timeline.png", "timeline.svg"),
-]
+FIGURES = ("calls", "drift", "options", "sides", "timeline")
+ALL_FILES = sorted(
+    [
+        *("calls.csv", "findings.csv", "fixes.md", "intervals.csv", "options.csv", "report.html", "report.json"),
+        *("sides.csv", "figures.txt"),
+        *(f"{name}.{form}" for name in FIGURES for form in ("png", "svg")),
+    ]
+)
 
 
 def names(folder):

@@ -4,6 +4,7 @@ import sys
 from pathlib import Path
 
 import opentimelineio as otio
+import pysubs2
 import pytest
 import webvtt
 
@@ -59,6 +60,20 @@ def test_chapters_and_timer_of_the_sample(run, stored, tmp_path):
     assert kinds.count("work") == 20
 
 
+def test_captions_of_the_sample(run, stored, tmp_path):
+    out, listed = tmp_path / "right.vtt", tmp_path / "changes.csv"
+    recording = SAMPLE / "captions.vtt"
+    code, told, err = run("export", "captions", stored, recording, "--out", out, "--changes", listed)
+    assert (code, err) == (0, [])
+    assert told.splitlines()[:2] == [f"4 changes in {out}, webvtt.", "2:29 spit squat. -> split squat."]
+    before, after = webvtt.read(recording), webvtt.read(out)
+    assert [(c.start, c.end) for c in after] == [(c.start, c.end) for c in before]
+    assert sum(a.text != b.text for a, b in zip(before, after, strict=True)) == 4
+    assert listed.read_text().count("\n") == 5
+    assert run("export", "captions", stored, recording, "--out", out, "--form", "subrip", "-q") == (0, "", [])
+    assert len(pysubs2.load(str(out), format_="srt")) == len(before)
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
@@ -79,6 +94,16 @@ def test_chapters_and_timer_of_the_sample(run, stored, tmp_path):
             "c.mp4: '.mp4' is no form of chapters; end the name in .vtt or .txt",
         ),
         (("chapters", "REPORT", "--out", "c.vtt", "--by", "set"), "'set' is not one of"),
+        (("captions", "REPORT", SAMPLE / "plan.yaml", "--out", "c.vtt"), "is a class plan, not a transcript"),
+        (
+            ("captions", "REPORT", SAMPLE.parent / "attic-mobility" / "transcript.txt", "--out", "c.txt"),
+            "transcript.txt: is not",
+        ),
+        (("captions", "REPORT", SAMPLE / "captions.vtt", "--out", SAMPLE / "captions.vtt"), "is the input itself"),
+        (
+            ("captions", "REPORT", SAMPLE / "captions.vtt", "--out", "c.vtt", "--changes", "./c.vtt"),
+            "is asked for twice",
+        ),
         (("timer", "nowhere", "--out", "t.vtt"), "nowhere: cannot be read"),
         (("markers", "nowhere", "--out", "m.edl", "--rate", "25"), "nowhere: cannot be read (No such file"),
         (("markers", "REPORT", "--out", "REPORT", "--rate", "25", "--form", "csv"), "is the input itself"),

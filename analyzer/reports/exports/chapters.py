@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from analyzer.model.clock import clock
+from analyzer.reports.exports.stored import length_s, recorded
 from analyzer.reports.exports.vtt import TimedText, in_order, webvtt_bytes
 from analyzer.reports.plain import terminal_text
 from analyzer.reports.report_json import Json
@@ -37,22 +38,20 @@ def chapters(report: Json, level: str = "block") -> tuple[Chapter, ...]:
     ``level`` is one of :data:`LEVELS`. Without any work there is one chapter, the class.
     """
     name = _namer(report, level)
-    rows = sorted((r for r in report["intervals"] if r["start"] is not None), key=lambda r: r["start"])
-    last = float(max([report["timing"]["duration"], *(r["end"] for r in rows)]))
     marks: list[tuple[float, str]] = []
     before = ""
     worked_s = 0.0
-    for number, row in enumerate(rows):
+    for number, row in enumerate(recorded(report)):
         if level == "move" or name(row) != before:
             starts = row["start"] if level == "move" or not number else worked_s
             marks.append((max(0.0, float(starts)), name(row)))
         before, worked_s = name(row), row["end"]
     if not marks:
-        return (Chapter(0.0, last, terminal_text(report["title"]) or OPENING),)
+        return (Chapter(0.0, length_s(report), terminal_text(report["title"]) or OPENING),)
     if marks[0][0] >= OPENING_S:
         marks.insert(0, (0.0, OPENING))
     marks[0] = (0.0, marks[0][1])
-    ends = [start for start, _ in marks[1:]] + [last]
+    ends = [start for start, _ in marks[1:]] + [length_s(report)]
     return tuple(Chapter(start, end, title) for (start, title), end in zip(marks, ends, strict=True) if end > start)
 
 

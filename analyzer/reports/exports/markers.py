@@ -8,6 +8,7 @@ from typing import Any
 
 from analyzer.model.clock import clock
 from analyzer.model.errors import OutputError
+from analyzer.reports.exports.stored import length_s, recorded
 from analyzer.reports.exports.timecode import FrameRate, frame_at, parse_timecode, timecode
 from analyzer.reports.plain import cut, seconds_words, terminal_text
 from analyzer.reports.report_json import Json
@@ -77,7 +78,7 @@ def marker_list(
     OutputError
         When ``start`` is no timecode at this rate, or the recording would run past 24 hours of it.
     """
-    length = max(1, frame_at(_last_s(report), rate))
+    length = max(1, frame_at(length_s(report), rate))
     try:
         first = parse_timecode(start, rate)
     except ValueError as error:
@@ -88,15 +89,10 @@ def marker_list(
     wanted = set(kinds)
     markers = [_finding(f, rate, length) for f in report["findings"] if f["waived"] is None and _kind(f) in wanted]
     if "intervals" in wanted:
-        markers += [_interval(row, rate, length) for row in report["intervals"] if row["start"] is not None]
+        markers += [_interval(row, rate, length) for row in recorded(report)]
     markers.sort(key=lambda marker: (marker.first, list(COLOURS).index(marker.level), marker.name))
     title = terminal_text(report["title"]) or "Untitled class"
     return MarkerList(title, terminal_text(report["recording"]["file"]), rate, first, length, tuple(markers))
-
-
-def _last_s(report: Json) -> float:
-    ends = [row["end"] for row in report["intervals"] if row["end"] is not None]
-    return float(max([report["timing"]["duration"], *ends]))
 
 
 def _kind(finding: dict[str, Any]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 from analyzer.model.errors import ReportError
 from analyzer.reports.report_json import SCHEMA, Json, validate_report
@@ -55,6 +56,17 @@ def parse_report(raw: bytes, name: str) -> Json:
         more = f" and {len(mistakes) - 1} more" if len(mistakes) > 1 else ""
         raise ReportError(name, "", f"does not fit the report's schema: {mistakes[0]}{more}", f"{_AUDIT} again")
     return report
+
+
+def recorded(report: Json) -> list[dict[str, Any]]:
+    """Return the intervals that have a start and an end on the recording, in the order of time."""
+    rows = [row for row in report["intervals"] if row["start"] is not None and row["end"] is not None]
+    return sorted(rows, key=lambda row: (row["start"], row["end"]))
+
+
+def length_s(report: Json) -> float:
+    """Return the recording's length, seconds: as transcribed, or to the end of its last interval."""
+    return float(max([report["timing"]["duration"], *(row["end"] for row in recorded(report))]))
 
 
 def _no_number(word: str) -> None:

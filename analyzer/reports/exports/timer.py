@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from analyzer.reports.exports.stored import recorded
 from analyzer.reports.exports.vtt import TimedText, in_order, webvtt_bytes
 from analyzer.reports.plain import rounded, terminal_text
 from analyzer.reports.report_json import Json
@@ -23,7 +24,7 @@ def timer_vtt(report: Json) -> bytes:
     ``move``, ``side``, ``planned_seconds``, ``number`` and ``of``; ``next``: move and side of the work that
     follows, or null.
     """
-    rows = sorted((r for r in report["intervals"] if r["start"] is not None), key=lambda r: (r["start"], r["end"]))
+    rows = recorded(report)
     rounds: dict[str, int] = {}
     for row in rows:
         rounds[row["block"]] = max(rounds.get(row["block"], 1), row["round"])
