@@ -15,7 +15,7 @@ from analyzer.plans.durations import print_duration
 
 _QUOTE = '"'
 COMMENT = "#"
-"""A row whose first filled cell starts with this is a remark."""
+"""A row whose first cell starts with this is a remark."""
 _NUMBER_LIKE = re.compile(r"[0-9.,:/% -]*[0-9][0-9.,:/% -]*(?:[ap]m)?|[0-9.,]+e[+-]?[0-9]+|true|false", re.IGNORECASE)
 _DECIMAL = re.compile(r"[0-9]+(?:[.,][0-9]+)?", re.ASCII)
 _WHOLE_MINUTES = re.compile(r"([0-9]+):([0-9]{2}):00(?:[.,]0+)?", re.ASCII)

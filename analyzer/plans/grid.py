@@ -50,8 +50,8 @@ class Grid:
 
 
 def is_remark(row: tuple[str, ...]) -> bool:
-    """Tell whether a row is empty, or a remark: its first filled cell starts with ``#``."""
-    return next((cell for cell in row if cell.strip()), COMMENT).lstrip().startswith(COMMENT)
+    """Tell whether a row is empty, or a remark: its first cell starts with ``#``."""
+    return not any(cell.strip() for cell in row) or row[0].lstrip().startswith(COMMENT)
 
 
 def csv_grid(text: str, file: str) -> Grid | None:
@@ -104,7 +104,7 @@ def workbook_grid(data: bytes, file: str) -> Grid:
 
 def _passed_over(line: str) -> bool:
     """Tell whether a line of CSV is an empty row or a remark, whatever its separator."""
-    return line.lstrip(' "\t,;|')[:1] in ("", COMMENT)
+    return not line.strip(' "\t,;|') or line.lstrip(' "').startswith(COMMENT)
 
 
 def _first_row(line: str, delimiter: str) -> tuple[str, ...]:

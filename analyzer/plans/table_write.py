@@ -23,7 +23,7 @@ HOW = (
     "What belongs to the class stands once, on the first row; what belongs to a block, on the block's first row.",
     "Durations: 45s, 1m30s, 1:30 or a number of seconds. A spreadsheet time that shows as 1:30 is a minute and a half.",
     "Several texts in one cell: semicolons between them.",
-    "An unused column may be deleted; a row that starts with # is not read.",
+    "An unused column may be deleted; a row whose first cell starts with # is not read.",
 )
 _WIDTHS = {"text": 22, "texts": 26, "duration": 11, "whole": 9, "choice": 12, "flag": 9}
 _BLANK_ROWS = 400  # rows that get the choices of a column to pick from

@@ -242,6 +242,11 @@ def test_a_workbook_s_mistake_names_its_sheet(tmp_path: Path) -> None:
     ]
 
 
+def test_only_the_first_cell_makes_a_row_a_remark(tmp_path: Path) -> None:
+    plan = _read(tmp_path, SMALL.replace("March", "#1 march"))
+    assert [move.name for move in plan.blocks[1].moves] == ["Step-up", "#1 march"]
+
+
 def test_a_title_that_reads_like_headers_leaves_yaml_yaml(tmp_path: Path) -> None:
     plan = replace(PLAN, title="title, block, move")
     assert _read(tmp_path, to_yaml(plan).replace('"', ""), "plan.yaml") == plan
