@@ -96,8 +96,9 @@ def test_what_finds_no_room_is_kept_and_marked() -> None:
     lines = [line for line in _script(busy) if line.kind in ("easier", "cue", "harder")]
     assert [line.kind for line in lines] == ["easier", "cue", "cue", "cue", "harder"]
     assert [line.room for line in lines] == [True, True, False, False, False]
-    late = replace(SQUAT, work_s=10.0, easier=("take as much time as you want and hold on to something solid",))
-    assert [line.room for line in _script(late) if line.kind == "easier"] == [False]
+    for words, room in ((30, True), (33, False)):  # 1.5 s + 33 or 36 words: 13.9 or 15.0 s, the half is at 14 s
+        slow = replace(SQUAT, work_s=28.0, easier=(" ".join(["step"] * words),))
+        assert [line.room for line in _script(slow) if line.kind == "easier"] == [room]
 
 
 def test_a_demo_too_short_for_its_names_is_marked() -> None:
