@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.alignment.assemble import ONE_CHANGE_S
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.evidence import half_pairs, name_evidence, names_heard, shared_evidence, side_evidence
 from analyzer.alignment.priors import BACKGROUND_S
@@ -72,6 +73,8 @@ class _Field:
     inside: Floats
     """Running sums for stretches of work on each move: (k, m)."""
     gap: Floats
+    lands: Floats
+    """What a count gives a start that lands there: (m,)."""
     half: tuple[tuple[slice, slice, Floats], ...]
 
     @property
@@ -143,6 +146,7 @@ def _field(at: Candidates, transcript: Transcript, moves: int, events: Events) -
         shared.end,
         inside + shared.inside,
         shared.gap_inside,
+        shared.lands,
         tuple(half),
     )
 
@@ -152,26 +156,30 @@ def _length_log(kept_s: Floats) -> Floats:
     length = np.maximum(GRID_S, STEP_S)
     free = np.exp(-0.5 * np.square(np.log(length / USUAL_S) / USUAL_SPREAD))
     free /= length * USUAL_SPREAD * np.sqrt(2.0 * np.pi)
-    return np.log(BACKGROUND_S * _drawn_to(free, kept_s))
+    density: Floats = np.log(BACKGROUND_S * _drawn_to(free, kept_s))
+    return density
 
 
 def _gap_log(kept_s: Floats) -> Floats:
     """Return the same of gaps."""
     rest = (1.0 - TALK_SHARE) * np.exp(-GRID_S / REST_S) / REST_S
     talk = TALK_SHARE * np.exp(-GRID_S / TALK_S) / TALK_S
-    return np.log(BACKGROUND_S * _drawn_to(rest + talk, kept_s))
+    density: Floats = np.log(BACKGROUND_S * _drawn_to(rest + talk, kept_s))
+    return density
 
 
 def _drawn_to(free: Floats, kept_s: Floats) -> Floats:
     """Return a density drawn to the lengths that were found."""
     if not len(kept_s):
         return free
-    bells = np.exp(-0.5 * np.square((GRID_S[:, None] - kept_s) / KEPT_S)).mean(axis=1) / (KEPT_S * np.sqrt(2 * np.pi))
+    bells: Floats = np.exp(-0.5 * np.square((GRID_S[:, None] - kept_s) / KEPT_S)).mean(axis=1)
+    bells /= KEPT_S * np.sqrt(2 * np.pi)
     return FREE_SHARE * free + (1.0 - FREE_SHARE) * bells
 
 
 def _on_grid(length_s: Floats) -> Ints:
-    return np.rint(length_s / STEP_S).astype(np.int64)
+    on: Ints = np.rint(length_s / STEP_S).astype(np.int64)
+    return on
 
 
 def _best(field: _Field, events: Events, lengths: Floats, gaps: Floats) -> list[Stretch]:
@@ -214,6 +222,8 @@ def _open(path: _Path, field: _Field, gaps: Floats, b: int, near: int) -> None:
         return
     before = np.arange(low, b)
     way = gaps[_on_grid(time[b] - time[before])] + field.gap[b] - field.gap[before]
+    close = time[b] - time[before] < ONE_CHANGE_S
+    way -= np.where(close, np.minimum(field.lands[before], field.lands[b]), 0.0)  # a count ends work or starts it
     over = path.work[before].max(axis=1) + way
     best = int(over.argmax())
     if over[best] > path.gap[b]:
@@ -225,9 +235,7 @@ def _open(path: _Path, field: _Field, gaps: Floats, b: int, near: int) -> None:
         path.switch_from[b] = near + best_turn
 
 
-def _walk(
-    path: _Path, field: _Field, events: Events, final: int, lengths: Floats, gaps: Floats
-) -> list[Stretch]:
+def _walk(path: _Path, field: _Field, events: Events, final: int, lengths: Floats, gaps: Floats) -> list[Stretch]:
     """Follow the best path back."""
     found: list[Stretch] = []
     ends: list[tuple[int, int, int]] = []

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.alignment.discover import Stretch
-from analyzer.model.events import Mention
+from analyzer.model.events import Events, Mention, Signal
 from analyzer.model.plan import Move
 from analyzer.model.transcript import Floats
+from analyzer.plans.rounds import Row
 from analyzer.spotting.names import stem
 
 
@@ -47,11 +48,49 @@ NATS = 2.0
 HEAD_SHARE = 0.9
 """Of a name that may stand for a longer one."""
 CLEAR = 0.5
+SAID_S = 3.0
+"""A new round may be announced this long before the work before it ends, or after the next begins."""
 LEAST_TOLD = 0.3
 WEIGHTS = NamingWeights()
 
 
-def name_scores(found: Sequence[Stretch], mentions: Sequence[Mention], moves: Sequence[Move]) -> Floats:
+def rows_of(found: Sequence[Stretch], events: Events, moves: Sequence[Move]) -> list[Row]:
+    """Return stretches of work as rows that a plan can be drawn from, with what was said of each."""
+    named = _name_scores(found, events.mentions, moves)
+    within = _named_within(found, events.mentions)
+    listed = _listed_before(found, events.mentions)
+    odds = _work_odds(found, within, named)
+    befores_s = [0.0, *(stretch.end_s for stretch in found)]
+    return [
+        Row(
+            stretch.start_s,
+            stretch.end_s,
+            tuple(named[at].tolist()),
+            odds[at],
+            stretch.side,
+            stretch.second,
+            _turns(stretch, events.signals),
+            listed[at],
+            within[at],
+            any(
+                signal.kind == "round" and befores_s[at] - SAID_S <= signal.at_s < stretch.start_s + SAID_S
+                for signal in events.signals
+            ),
+        )
+        for at, stretch in enumerate(found)
+    ]
+
+
+def _turns(stretch: Stretch, signals: Sequence[Signal]) -> bool:
+    """Tell whether sides are changed about half-way through."""
+    third_s = (stretch.end_s - stretch.start_s) / 3.0
+    return any(
+        signal.kind == "switch" and stretch.start_s + third_s < signal.at_s < stretch.end_s - third_s
+        for signal in signals
+    )
+
+
+def _name_scores(found: Sequence[Stretch], mentions: Sequence[Mention], moves: Sequence[Move]) -> Floats:
     """Return nats for each stretch (rows) being each move (columns), over a move nobody named; shape (n, moves)."""
     said = np.zeros((len(found), len(moves)))
     starts, ends = np.array([s.start_s for s in found]), np.array([s.end_s for s in found])
@@ -69,16 +108,14 @@ def name_scores(found: Sequence[Stretch], mentions: Sequence[Mention], moves: Se
     return scores
 
 
-def listed_before(found: Sequence[Stretch], mentions: Sequence[Mention]) -> list[tuple[int, ...]]:
+def _listed_before(found: Sequence[Stretch], mentions: Sequence[Mention]) -> list[tuple[int, ...]]:
     """Return, for each stretch, the moves listed in the gap before it in the order they were first named."""
     starts, ends = np.array([s.start_s for s in found]), np.array([s.end_s for s in found])
     gaps = _gaps(mentions, starts, ends)
-    return [
-        tuple(dict.fromkeys(mention.moves[0][1] for mention in gaps.get(at, ()))) for at in range(len(found))
-    ]
+    return [tuple(dict.fromkeys(mention.moves[0][1] for mention in gaps.get(at, ()))) for at in range(len(found))]
 
 
-def named_within(found: Sequence[Stretch], mentions: Sequence[Mention]) -> list[tuple[int, ...]]:
+def _named_within(found: Sequence[Stretch], mentions: Sequence[Mention]) -> list[tuple[int, ...]]:
     """Return the moves named inside each stretch, previews left out: work names one or two, a demo more."""
     starts, ends = [s.start_s for s in found], [s.end_s for s in found]
     named: list[list[int]] = [[] for _ in found]
@@ -89,7 +126,7 @@ def named_within(found: Sequence[Stretch], mentions: Sequence[Mention]) -> list[
     return [tuple(dict.fromkeys(moves)) for moves in named]
 
 
-def work_odds(found: Sequence[Stretch], within: Sequence[tuple[int, ...]], named: Floats) -> list[float]:
+def _work_odds(found: Sequence[Stretch], within: Sequence[tuple[int, ...]], named: Floats) -> list[float]:
     """Return the log odds that each stretch is work, nats.
 
     A logistic regression (scikit-learn) over stretches found in invented classes, 2026-11: from 60 classes, rounded.
@@ -132,9 +169,7 @@ def _gaps(mentions: Sequence[Mention], starts: Floats, ends: Floats) -> dict[int
     }
 
 
-def _places(
-    mention: Mention, starts: Floats, ends: Floats, listed: bool, w: NamingWeights
-) -> list[tuple[int, float]]:
+def _places(mention: Mention, starts: Floats, ends: Floats, listed: bool, w: NamingWeights) -> list[tuple[int, float]]:
     """Return the stretches a mention speaks of, with its worth for each."""
     after = int(np.searchsorted(starts, mention.at_s, side="right"))
     now = after - 1

@@ -29,7 +29,9 @@ class FailOn(StrEnum):
 
 def audit(
     recording: Annotated[Path, typer.Argument(help="The class's captions or transcript, in any usual form.")],
-    plan: Annotated[Path, typer.Option("--plan", help="The class plan.")],
+    plan: Annotated[
+        Path | None, typer.Option("--plan", help="The class plan; without one, a plan is drawn from the recording.")
+    ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the report; made when missing.")] = None,
     rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
     only: Annotated[
@@ -51,6 +53,8 @@ def audit(
 ) -> None:
     """Time every interval of a recorded class, check it against its plan, and write the report.
 
+    Without --plan, what needs none is checked: promises, calls, counts, sides, options, captions.
+
     Exit code: 0 nothing at or over --fail-on, 1 findings, 2 the input cannot be used.
     """
     kinds = _kinds(only)
@@ -59,7 +63,8 @@ def audit(
     from analyzer.checks import waivers_path
 
     result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
-    inputs = tuple(path for path in (recording, plan, rules, waivers_path(plan)) if path is not None and path.exists())
+    waivers = None if plan is None else waivers_path(plan)
+    inputs = tuple(path for path in (recording, plan, rules, waivers) if path is not None and path.exists())
     shown = _write(result, out, kinds, json, inputs)
     if json != "-" and not quiet:
         _summarise(result, shown)

@@ -22,7 +22,7 @@ NAME_COST = 2.0
 LENGTH_COST = 1.0
 """Description of its length: one of the few a class keeps."""
 BLOCK_COST = 2.0
-ONE_MOVE_COST = 6.0
+ONE_MOVE_COST = 2.5
 """Further cost of a block that is one move over and over: few are."""
 ROUND_SAID = 3.0
 """A new round announced where one begins."""
@@ -96,7 +96,9 @@ class Unit:
         listed = [move for unit in left_out for row in unit.rows for move in (*row.listed, *row.within)]
         said = any(row.round_said for unit in left_out for row in unit.rows)
         first = self.rows[0]
-        first = replace(first, listed=tuple(dict.fromkeys((*listed, *first.listed))), round_said=said or first.round_said)
+        first = replace(
+            first, listed=tuple(dict.fromkeys((*listed, *first.listed))), round_said=said or first.round_said
+        )
         return replace(self, rows=(first, *self.rows[1:]))
 
 
@@ -107,6 +109,16 @@ class Part:
     first: int
     last: int
     period: int
+
+    @property
+    def rounds(self) -> int:
+        """How often its moves come."""
+        return (self.last - self.first) // self.period
+
+    @property
+    def once(self) -> bool:
+        """True where they come once."""
+        return self.rounds == 1
 
 
 def find_rounds(rows: Sequence[Row]) -> tuple[list[Unit], list[Part]]:

@@ -14,7 +14,7 @@ from typing import cast
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.language import Language, load_language, speaking
+from analyzer.language import Language, load_language
 from analyzer.language.patterns import find
 from analyzer.model.events import Events, Mention
 from analyzer.model.plan import Block, Effort, Move, Plan, SidePlan
@@ -22,7 +22,7 @@ from analyzer.model.transcript import Transcript
 from analyzer.spotting import spot
 from analyzer.spotting.context import SpotContext
 from analyzer.spotting.mentions import spot_mentions
-from analyzer.spotting.names import name_words, stem
+from analyzer.spotting.names import name_words, split_words, stem
 from analyzer.spotting.signals import spot_signals
 
 USUAL_WORK_S = 45.0
@@ -88,15 +88,11 @@ def listen(transcript: Transcript, language: Language) -> tuple[tuple[Move, ...]
 
     Linear in the words. Names are spelt as they were said, where they were said clearly.
     """
-    with speaking(language.code):
-        context = SpotContext.of(transcript, Plan("", ()), language)
-        moves = heard_moves(context)
-        events = spot(transcript, one_block(moves), language)
-        mentions = spot_mentions(replace(context, plan=one_block(moves)), heads=False)
-    weighed = (
-        replace(mention, score=_weight(mention, context))
-        for mention in mentions
-    )
+    context = SpotContext.of(transcript, Plan("", ()), language)
+    moves = heard_moves(context)
+    events = spot(transcript, one_block(moves), language)
+    mentions = spot_mentions(replace(context, plan=one_block(moves)), heads=False)
+    weighed = (replace(mention, score=_weight(mention, context)) for mention in mentions)
     return moves, replace(events, mentions=tuple(weighed))
 
 
@@ -116,7 +112,8 @@ def heard_moves(context: SpotContext) -> tuple[Move, ...]:
     listed = tuple(_as_said(known.moves[move], spellings[move]) for move in sorted(kept))
     held = np.zeros(len(context.words), dtype=np.bool_)
     for mention in mentions:
-        if mention.exact and any(move in kept for _, move in mention.moves):
+        clear = mention.exact or mention.last > mention.first
+        if clear and any(move in kept for _, move in mention.moves):
             held[mention.first : mention.last + 1] = True
     return listed + _unlisted(context, held, known)
 
@@ -129,13 +126,14 @@ def one_block(moves: tuple[Move, ...]) -> Plan:
 def _weight(mention: Mention, context: SpotContext) -> float:
     """Return the score of a mention by how much it stands as a name where it was said, 0 to 1."""
     score = mention.score
-    stems = {stem(norm) for norm in context.words.norm[mention.first : mention.last + 1]}
-    if mention.exact and len(stems) > 1 and not stems <= name_words(context.language.code).ordinary:
+    opens = context.breaks_before(mention.first)
+    alone = mention.context == "preview" or (opens and context.ends_clause(mention.last))
+    stems = {stem(word) for norm in context.words.norm[mention.first : mention.last + 1] for word in split_words(norm)}
+    if mention.exact and len(stems) > 1 and (alone or not stems <= name_words(context.language.code).ordinary):
         score = max(score, FULL_NAME)
     if mention.context == "past":
         return score * PAST
-    opens = context.breaks_before(mention.first)
-    if mention.context == "preview" or opens and context.ends_clause(mention.last):
+    if alone:
         return score * ALONE
     return score * (OPENING if opens else INSIDE)
 
@@ -171,7 +169,7 @@ def _unlisted(context: SpotContext, listed: npt.NDArray[np.bool_], known: Vocabu
         words = [norm for norm in context.words.norm[phrase.first : phrase.last + 1] if norm]
         stems = [stem(word) for word in words]
         held = listed[phrase.first : phrase.last + 1]
-        if known.small.issuperset(stems) or held.all() or phrase.alone and not known.joining.isdisjoint(stems):
+        if known.small.issuperset(stems) or held.all() or (phrase.alone and not known.joining.isdisjoint(stems)):
             continue
         key = " ".join(stems)
         said[key][" ".join(words)] += 1
@@ -203,9 +201,7 @@ def _unlisted_move(name: str, known: Vocabulary) -> Move:
     return Move(name, USUAL_WORK_S, side=side, effort=effort)
 
 
-def _phrases_like_names(
-    context: SpotContext, listed: npt.NDArray[np.bool_], known: Vocabulary
-) -> Iterator[_Phrase]:
+def _phrases_like_names(context: SpotContext, listed: npt.NDArray[np.bool_], known: Vocabulary) -> Iterator[_Phrase]:
     """Yield the phrases that are announced as what comes or begins, and those that are a clause of their own."""
     words = context.words
     may = _may_be_named(context, listed, known)
@@ -223,27 +219,27 @@ def _phrases_like_names(
         first = before + 1
         while first < len(words) and not may[first] and first - before <= MOST_BETWEEN and not words.closes[first - 1]:
             first += 1
-        last = _phrase_end(context, first, may)
-        if last is not None and not words.closes[first - 1]:
-            yield _Phrase(_without_articles(context, first), last)
+        end = _phrase_end(context, first, may)
+        if end is not None and not words.closes[first - 1]:
+            yield _Phrase(_without_articles(context, first), end)
     for first in range(len(words)):
         if may[first] and context.breaks_before(first):
-            last = _phrase_end(context, first, may)
-            if last is not None and context.ends_clause(last):
-                yield _Phrase(first, last, alone=True)
+            end = _phrase_end(context, first, may)
+            if end is not None and context.ends_clause(end):
+                yield _Phrase(first, end, alone=True)
 
 
-def _may_be_named(
-    context: SpotContext, listed: npt.NDArray[np.bool_], known: Vocabulary
-) -> npt.NDArray[np.bool_]:
+def _may_be_named(context: SpotContext, listed: npt.NDArray[np.bool_], known: Vocabulary) -> npt.NDArray[np.bool_]:
     """Tell which words a name may hold."""
     counted = context.language.numbers.counted
     return np.array(
         [
             bool(listed[at])
-            or norm[:1].isalpha()
-            and stem(norm) not in known.never
-            and not any(part in counted for part in norm.split("-"))
+            or (
+                norm[:1].isalpha()
+                and stem(norm) not in known.never
+                and not any(part in counted for part in norm.split("-"))
+            )
             for at, norm in enumerate(context.words.norm)
         ],
         dtype=np.bool_,

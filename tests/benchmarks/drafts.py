@@ -16,6 +16,7 @@ import sys
 import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 from rapidfuzz import fuzz
@@ -23,7 +24,7 @@ from rapidfuzz import fuzz
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from analyzer.audit import draft_plan  # noqa: E402
+from analyzer.audit import audit_recording  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.plans import read_plan  # noqa: E402
 from analyzer.spotting.names import split_words, stem  # noqa: E402
@@ -64,13 +65,20 @@ def same_move(ours: set[str], theirs: set[str]) -> bool:
 
 def tally(path: Path, plan: Plan, truth: list[dict[str, Any]], into: Tally, label: str) -> None:
     """Draft one recording and count."""
-    drafted = draft_plan(path)
-    ours, theirs = spellings(drafted.plan), spellings(plan)
+    audit = audit_recording(path)
+    rows = [
+        SimpleNamespace(
+            move=iv.move, start_s=iv.start_s, end_s=iv.end_s, work_s=audit.schedule.intervals[iv.planned].work_s
+        )
+        for iv in audit.alignment.intervals
+        if iv.status == "worked" and iv.planned is not None
+    ]
+    ours, theirs = spellings(audit.plan), spellings(plan)
     met = set()
     for true in truth:
         into.true += 1
         best, shared = None, 0.0
-        for row in drafted.intervals:
+        for row in rows:
             over = min(row.end_s, true["end"]) - max(row.start_s, true["start"])
             share = over / max(row.end_s - row.start_s, true["end"] - true["start"])
             if share > shared:
@@ -86,10 +94,10 @@ def tally(path: Path, plan: Plan, truth: list[dict[str, Any]], into: Tally, labe
         into.drawn += length and name
         if not (length and name):
             into.notes.append(
-                f"{label}: {true['move']} {true['start']:.0f}-{true['end']:.0f} drawn as {best.move} {best.work_s:.0f} s "
-                f"({best.start_s:.0f}-{best.end_s:.0f})"
+                f"{label}: {true['move']} {true['start']:.0f}-{true['end']:.0f} drawn as {best.move} "
+                f"{best.work_s:.0f} s ({best.start_s:.0f}-{best.end_s:.0f})"
             )
-    for row in drafted.intervals:
+    for row in rows:
         if id(row) not in met:
             into.extra += 1
             into.notes.append(f"{label}: extra {row.move} {row.start_s:.0f}-{row.end_s:.0f}")
