@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from analyzer.model.audit import Audit
-from analyzer.reports.report_json import Json, report_dict
+from analyzer.reports.report_json import report_dict
 
 _FORMULA_STARTS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20\ufe62\ufe63\ufe66\ufe6b\u2212")
 
@@ -35,7 +35,7 @@ TABLES: Mapping[str, tuple[str, ...]] = {
 def table_files(audit: Audit) -> dict[str, bytes]:
     """Return ``findings.csv`` and its four sisters as UTF-8 bytes, by file name."""
     report = report_dict(audit)
-    return {f"{name}.csv": _table(columns, report[name]) for name, columns in TABLES.items()}
+    return {f"{name}.csv": table_bytes(columns, report[name]) for name, columns in TABLES.items()}
 
 
 def safe_cell(value: Any) -> Any:
@@ -49,7 +49,8 @@ def safe_cell(value: Any) -> Any:
     return value
 
 
-def _table(columns: Sequence[str], rows: Iterable[Json]) -> bytes:
+def table_bytes(columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> bytes:
+    """Return rows as a CSV file, the columns' names first."""
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
     writer.writerow(columns)

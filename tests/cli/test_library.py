@@ -1,0 +1,58 @@
+import subprocess
+import sys
+
+import pytest
+
+
+@pytest.fixture
+def folder(sample, tmp_path):
+    """The sample class, paired by name, and a recording that is damaged."""
+    folder = tmp_path / "classes"
+    folder.mkdir()
+    for name in ("a", "b"):
+        (folder / f"{name}.vtt").write_bytes(sample[0].read_bytes())
+        (folder / f"{name}.yaml").write_bytes(sample[1].read_bytes())
+    (folder / "b.vtt").write_text("no captions")
+    return folder
+
+
+def test_a_folder_is_audited_and_its_bad_files_listed(run, folder, tmp_path):
+    code, out, err = run("library", "audit", folder, "--out", tmp_path / "out", "--jobs", "1")
+    assert (code, err) == (1, [])
+    lines = out.splitlines()
+    assert lines[0] == "2 classes: 1 audited now, 0 unchanged, 1 could not be audited."
+    assert lines[2] == "Could not be audited"
+    assert lines[3].startswith("  b: b.vtt: no times were found in the text")
+    assert lines[-1] == f"Reports and store: {tmp_path / 'out'}"
+    assert {path.name for path in (tmp_path / "out/reports/a").iterdir()} == {"report.json", "report.html"}
+
+
+def test_a_run_where_all_is_well_is_quiet_when_asked(run, folder, tmp_path):
+    (folder / "b.vtt").unlink()
+    words = ("library", "audit", folder, "--out", tmp_path / "out", "--only", "json", "--jobs", "1", "-q")
+    assert run(*words) == (0, "", [])
+    assert run(*words) == (0, "", [])
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["nowhere", "--out", "o"], "nowhere: no file is there; give a folder with recordings and their plans"),
+        (["{folder}", "--out", "o", "--only", "pdf"], "--only: there is no kind 'pdf'"),
+        (["{folder}", "--out", "o", "--manifest", "m.csv"], "m.csv: cannot be read"),
+        (["nothere://a", "--out", "o"], "nothere://a: cannot be reached"),
+        (["{folder}"], "Missing option '--out'"),
+    ],
+)
+def test_bad_input_is_one_line(run, folder, words, told, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run("library", "audit", *(word.format(folder=folder) for word in words))
+    assert (code, out, len(err)) == (2, "", 1)
+    assert told in err[0]
+    assert not (tmp_path / "o").exists()
+
+
+def test_heavy_packages_are_only_loaded_for_the_library(sample):
+    code = "import sys\nfrom analyzer.cli import main\nmain(['checks'])\nprint(*sorted(sys.modules), file=sys.stderr)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert set(done.stderr.split()) & {"duckdb", "fsspec", "filelock", "distributed"} == set()
