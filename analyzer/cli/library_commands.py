@@ -1,23 +1,36 @@
-"""``library audit``: a whole folder of classes, again and again."""
+"""``library audit``, ``library trend`` and ``library tables``: a whole folder of classes, again and again."""
 
 from __future__ import annotations
 
 import os
 import sys
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from analyzer.cli.audit_commands import chosen_kinds
+from analyzer.cli.audit_commands import chosen_kinds, refuse_targets
 from analyzer.cli.edge import FINDINGS
+from analyzer.model.errors import AnalyzerError
 
 if TYPE_CHECKING:
+    from analyzer.library.folders import Folder
     from analyzer.library.run import Asked, Progress, Runner, Summary
+    from analyzer.library.trend import Trend
 
 library_app = typer.Typer(help="Audit a folder of classes, and see how they are doing.", rich_markup_mode=None)
 
 MOST_LISTED = 20
+PAGE = "trend.html"
+
+
+class PeriodName(StrEnum):
+    """What a class's date falls into."""
+
+    month = "month"
+    quarter = "quarter"
+    year = "year"
 
 
 @library_app.command("audit")
@@ -99,3 +112,73 @@ def _tell(summary: Summary, place: str) -> None:
         what = "class" if len(summary.gone) == 1 else "classes"
         typer.echo(f"\nNot in the folder any more: {len(summary.gone)} {what} of the store; --prune takes them out.")
     typer.echo(f"Reports and store: {terminal_text(place)}")
+
+
+@library_app.command("trend")
+def trend(
+    folder: Annotated[str, typer.Argument(help="What 'library audit' wrote, its --out.")],
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for page and tables; made when missing.")] = None,
+    period: Annotated[PeriodName, typer.Option("--period", help="What a class's date falls into.")] = PeriodName.month,
+    coach: Annotated[str, typer.Option("--coach", help="Only this coach's classes.")] = "",
+    series: Annotated[str, typer.Option("--series", help="Only the classes of this series.")] = "",
+    reconsider: Annotated[
+        float,
+        typer.Option("--reconsider", min=0.0, max=100.0, help="Percent of classes from which a limit is pointed out."),
+    ] = 30.0,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing.")] = False,
+) -> None:
+    """Say how a library is doing by coach, series and period, what has changed, and which limits flag too much."""
+    refuse_targets([out] if out else [])
+    from analyzer.library.class_facts import read_facts
+    from analyzer.library.folders import open_folder
+    from analyzer.library.store import connect
+    from analyzer.library.trend import make_trend
+    from analyzer.library.trend_text import trend_text
+
+    library = open_folder(folder)
+    with connect(library, must_exist=True) as store:
+        facts, failed = read_facts(store)
+    chosen = [c for c in facts if coach in ("", c.coach) and series in ("", c.series)]
+    if not chosen:
+        known = ", ".join(sorted({c.coach for c in facts} if coach else {c.series for c in facts}))
+        raise AnalyzerError(folder, "", "no audited class is chosen", f"there are: {known[:200] or 'none'}")
+    result = make_trend(chosen, failed, period.value, reconsider / 100.0)
+    if out is not None:
+        _write(result, out, library)
+    if not quiet:
+        typer.echo(trend_text(result, str(out / PAGE) if out else None), nl=False)
+
+
+def _write(result: Trend, out: Path, library: Folder) -> None:
+    from analyzer.library.trend_html import trend_html  # the template engine is only paid for when asked
+    from analyzer.library.trend_tables import trend_tables
+    from analyzer.reports import write_folder
+
+    page = trend_html(result, _links(result, out, library)).encode("utf-8")
+    write_folder(out, {PAGE: page} | trend_tables(result))
+
+
+def _links(result: Trend, out: Path, library: Folder) -> dict[str, str]:
+    """Return the way from the page to the reports of the classes it names, where they lie on the same disk."""
+    from urllib.parse import quote
+
+    from analyzer.library.folders import LocalFolder
+    from analyzer.library.run import REPORTS
+
+    if not isinstance(library, LocalFolder):
+        return {}
+    reports = {row.key: library.root / REPORTS / row.key / "report.html" for row in result.outliers}
+    here = out.resolve()
+    return {
+        key: quote(Path(os.path.relpath(path.resolve(), here)).as_posix())
+        for key, path in reports.items()
+        if path.is_file()
+    }
+
+
+@library_app.command("tables")
+def tables() -> None:
+    """Say what the store's tables hold, column by column, as Markdown."""
+    from analyzer.library.tables import tables_text
+
+    typer.echo(tables_text(), nl=False)

@@ -100,15 +100,19 @@ class Store:
             self._folder.remove(f"{STORE}/{part}")
 
 
-def connect(folder: Folder) -> duckdb.DuckDBPyConnection:
+def connect(folder: Folder, *, must_exist: bool = False) -> duckdb.DuckDBPyConnection:
     """Return a DuckDB connection with one view a table (:data:`analyzer.library.tables.TABLES`), each class once.
+
+    A folder without a store has all tables, empty, unless it ``must_exist``.
 
     Raises
     ------
     AnalyzerError
-        When DuckDB is not installed, or the store is of another form.
+        When DuckDB is not installed, the store is of another form, or missing though it must exist.
     """
     parts, _ = _pointer(folder)
+    if must_exist and not parts:
+        raise AnalyzerError(folder.address, "", "holds no store", "give what 'class-analyzer library audit' wrote to")
     connection = _database()
     if isinstance(folder, RemoteFolder):
         connection.register_filesystem(folder.files)
@@ -132,11 +136,6 @@ def read_table(folder: Folder, table: str) -> pandas.DataFrame:
     """Return a table of the store, by class and row. Raises KeyError for a table that does not exist."""
     with connect(folder) as connection:
         return connection.execute(f"SELECT * FROM {table} ORDER BY {_order(table)}").df()
-
-
-def has_store(folder: Folder) -> bool:
-    """Return whether a library was audited into this folder."""
-    return bool(_pointer(folder)[0])
 
 
 def _pointer(folder: Folder) -> tuple[tuple[str, ...], tuple[str, ...]]:

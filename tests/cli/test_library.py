@@ -56,3 +56,33 @@ def test_heavy_packages_are_only_loaded_for_the_library(sample):
     code = "import sys\nfrom analyzer.cli import main\nmain(['checks'])\nprint(*sorted(sys.modules), file=sys.stderr)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert set(done.stderr.split()) & {"duckdb", "fsspec", "filelock", "distributed"} == set()
+
+
+def test_a_trend_of_what_was_audited(run, folder, tmp_path):
+    (folder / "2026-03-14-c.vtt").write_bytes((folder / "a.vtt").read_bytes())
+    (folder / "2026-03-14-c.yaml").write_bytes((folder / "a.yaml").read_bytes())
+    run("library", "audit", folder, "--out", tmp_path / "out", "--jobs", "1")
+    code, out, err = run("library", "trend", tmp_path / "out", "--out", tmp_path / "trend", "--period", "quarter")
+    assert (code, err) == (0, [])
+    assert out.startswith("2 classes, 1 without a date; 1 more could not be audited\n")
+    assert "2026-Q1" in out
+    assert out.endswith(f"Page: {tmp_path / 'trend' / 'trend.html'}\n")
+    names = {path.name for path in (tmp_path / "trend").iterdir()}
+    assert names == {"trend.html", "groups.csv", "checks.csv", "outliers.csv"}
+    assert str(tmp_path) not in (tmp_path / "trend" / "trend.html").read_text(encoding="utf-8")
+    assert run("library", "trend", tmp_path / "out", "-q") == (0, "", [])
+    code, _, err = run("library", "trend", tmp_path / "out", "--coach", "Nobody")
+    assert (code, len(err)) == (2, 1)
+    assert "no audited class is chosen; there are: Coach" in err[0]
+
+
+def test_a_trend_needs_a_store(run, tmp_path):
+    code, _, err = run("library", "trend", tmp_path)
+    assert (code, len(err)) == (2, 1)
+    assert err[0].endswith("holds no store; give what 'class-analyzer library audit' wrote to")
+
+
+def test_the_tables_are_told(run):
+    code, out, _ = run("library", "tables")
+    assert code == 0
+    assert "## findings" in out

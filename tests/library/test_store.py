@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analyzer.library.folders import open_folder
-from analyzer.library.store import Store, connect, has_store, read_table
+from analyzer.library.store import Store, connect, read_table
 from analyzer.library.tables import TABLES, class_lines, report_lines, tables_text
+from analyzer.model.errors import AnalyzerError
 from analyzer.reports import report_dict
 from tests.library.conftest import results
 from tests.reports.synthetic import audit as build
@@ -31,8 +32,9 @@ def folder(tmp_path):
 
 
 def test_an_empty_store_has_all_tables(folder):
-    assert not has_store(folder)
     assert Store(folder).known() == {}
+    with pytest.raises(AnalyzerError, match="holds no store"):
+        connect(folder, must_exist=True)
     for table, columns in TABLES.items():
         frame = read_table(folder, table)
         assert (len(frame), list(frame)) == (0, [column.name for column in columns])
