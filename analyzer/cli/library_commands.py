@@ -49,6 +49,9 @@ def audit(
         str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
     ] = "auto",
     jobs: Annotated[int, typer.Option("--jobs", min=0, help="Classes at a time; 0 is one for each core.")] = 0,
+    cluster: Annotated[
+        str, typer.Option("--cluster", help="Address of a Dask scheduler whose workers audit, as in tcp://host:8786.")
+    ] = "",
     prune: Annotated[bool, typer.Option("--prune", help="Take classes whose files are gone out of the store.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing and show no progress.")] = False,
 ) -> None:
@@ -61,14 +64,18 @@ def audit(
     from analyzer.library.run import Asked
 
     asked = Asked(rules, language, kinds, manifest, prune)
-    summary = _with_progress(folder, out, asked, _runner(jobs), quiet)
+    summary = _with_progress(folder, out, asked, _runner(jobs, cluster), quiet)
     if not quiet:
         _tell(summary, open_folder(out).path(""))
     if summary.failed:
         raise typer.Exit(FINDINGS)
 
 
-def _runner(jobs: int) -> Runner:
+def _runner(jobs: int, cluster: str) -> Runner:
+    if cluster:
+        from analyzer.library.cluster import run_on_cluster
+
+        return lambda given: run_on_cluster(given, cluster)
     from analyzer.library.pool import run_on_cores
 
     return lambda given: run_on_cores(given, jobs or _cores())

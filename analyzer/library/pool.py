@@ -18,7 +18,7 @@ from analyzer.library.work import Job, Outcome, audit_job, failed
 Work = Callable[[Job], Outcome]
 WAITING = 4
 """Jobs handed out for each worker, so that none is idle while outcomes are stored."""
-KILLED = "the process that audited it was killed, twice (too little memory?)"
+KILLED = "the process that audited it was killed each time (too little memory?)"
 
 
 def run_on_cores(jobs: Iterable[Job], workers: int, work: Work = audit_job) -> Generator[Outcome, None, None]:

@@ -3,6 +3,8 @@ import sys
 
 import pytest
 
+from analyzer.library.pool import run_on_cores
+
 
 @pytest.fixture
 def folder(sample, tmp_path):
@@ -50,6 +52,19 @@ def test_bad_input_is_one_line(run, folder, words, told, tmp_path, monkeypatch):
     assert (code, out, len(err)) == (2, "", 1)
     assert told in err[0]
     assert not (tmp_path / "o").exists()
+
+
+def test_a_cluster_is_asked_where_one_is_named(run, folder, tmp_path, monkeypatch):
+    asked = []
+
+    def on_cluster(jobs, address):
+        asked.append(address)
+        yield from run_on_cores(jobs, 1)
+
+    monkeypatch.setattr("analyzer.library.cluster.run_on_cluster", on_cluster)
+    words = ("library", "audit", folder, "--out", tmp_path / "out", "--cluster", "tcp://scheduler:8786", "-q")
+    assert run(*words) == (1, "", [])
+    assert asked == ["tcp://scheduler:8786"]
 
 
 def test_heavy_packages_are_only_loaded_for_the_library(sample):
