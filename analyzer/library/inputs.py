@@ -26,7 +26,6 @@ _RECORDINGS = frozenset(
 )
 _PLANS = frozenset({".yaml", ".yml", ".xlsx", ".csv"})
 _WAIVERS = (".waivers.yaml", ".waivers.yml")
-_MANIFEST_BYTES = 256 * 1024 * 1024
 _MOST_TOLD = 20
 
 
@@ -76,13 +75,13 @@ def find_classes(folder: Folder, manifest: Path | None = None, skip: str = "") -
     names = tuple(name for name in folder.names() if not (skip and name.startswith(f"{skip}/")))
     if not names:
         raise AnalyzerError(folder.address, "", "no file is there", "give a folder with recordings and their plans")
-    if manifest is None and MANIFEST in names:
-        return _by_manifest(folder.read(MANIFEST, _MANIFEST_BYTES), MANIFEST, names)
-    if manifest is not None:
+    if manifest is not None or MANIFEST in names:
+        file = MANIFEST if manifest is None else manifest.name
         try:
-            return _by_manifest(manifest.read_bytes(), manifest.name, names)
+            raw = folder.read(MANIFEST) if manifest is None else manifest.read_bytes()
         except OSError as error:
-            raise AnalyzerError(manifest.name, "", f"cannot be read ({error.strerror})", "give a CSV file") from error
+            raise AnalyzerError(file, "", f"cannot be read ({error.strerror})", "give a CSV file") from error
+        return _by_manifest(raw, file, names)
     listing = pair_by_name(names)
     if not listing.classes:
         allowed = "name both alike (class.vtt, class.yaml) or give --manifest"

@@ -85,9 +85,8 @@ def audit_library(
     """
     check_language(asked.language)
     read_rules(asked.rules)
+    _refuse(out, source)
     listing = find_classes(source, asked.manifest, _inside(out, source))
-    if isinstance(out, LocalFolder):
-        refuse_file(out.root)
     with _locked(out):
         return _Run(source, out, asked, listing, tell).through(run)
 
@@ -194,13 +193,24 @@ def _not_audited(summary: Summary) -> bytes:
     return table_bytes(("name", "reason"), rows)
 
 
+def _refuse(out: Folder, source: Folder) -> None:
+    """Raise OutputError when the output folder is a file, or the folder of classes, where reports would be mistaken
+    for recordings."""
+    if isinstance(out, LocalFolder):
+        refuse_file(out.root)
+    if _real(out) == _real(source):
+        allowed = "choose another folder, or one inside it"
+        raise OutputError(out.address, "", "is the folder of classes itself", allowed)
+
+
+def _real(folder: Folder) -> str:
+    return str(folder.root.resolve()) if isinstance(folder, LocalFolder) else folder.address.rstrip("/")
+
+
 def _inside(out: Folder, source: Folder) -> str:
     """Return the output folder's name within the folder of classes; "" where it lies elsewhere."""
-    if isinstance(out, LocalFolder) and isinstance(source, LocalFolder):
-        here, there = out.root.resolve(), source.root.resolve()
-        return here.relative_to(there).as_posix() if there in here.parents else ""
-    prefix = source.address.rstrip("/") + "/"
-    return out.address.removeprefix(prefix) if out.address.startswith(prefix) else ""
+    here, there = _real(out).replace("\\", "/"), _real(source).replace("\\", "/").rstrip("/") + "/"
+    return here.removeprefix(there) if here.startswith(there) else ""
 
 
 @contextmanager

@@ -49,7 +49,7 @@ class Store:
 
     def __init__(self, folder: Folder) -> None:
         self._folder = folder
-        self._parts, self._before = _pointer(folder)
+        self._parts = _pointer(folder)
 
     def known(self) -> dict[str, Known]:
         """Return every class in the store by its key."""
@@ -88,10 +88,9 @@ class Store:
         return part
 
     def _commit(self, parts: tuple[str, ...]) -> None:
-        pointer = {"schema": SCHEMA, "parts": list(parts), "before": list(self._parts)}
-        self._folder.write(STORE, {_CURRENT: json_bytes(pointer)})
+        self._folder.write(STORE, {_CURRENT: json_bytes({"schema": SCHEMA, "parts": list(parts)})})
         kept = {*parts, *self._parts}
-        self._parts, self._before = parts, self._parts
+        self._parts = parts
         self._sweep(kept)
 
     def _sweep(self, kept: set[str]) -> None:
@@ -110,7 +109,7 @@ def connect(folder: Folder, *, must_exist: bool = False) -> duckdb.DuckDBPyConne
     AnalyzerError
         When DuckDB is not installed, the store is of another form, or missing though it must exist.
     """
-    parts, _ = _pointer(folder)
+    parts = _pointer(folder)
     if must_exist and not parts:
         raise AnalyzerError(folder.address, "", "holds no store", "give what 'class-analyzer library audit' wrote to")
     connection = _database()
@@ -138,17 +137,17 @@ def read_table(folder: Folder, table: str) -> pandas.DataFrame:
         return connection.execute(f"SELECT * FROM {table} ORDER BY {_order(table)}").df()
 
 
-def _pointer(folder: Folder) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the current parts and those before them."""
+def _pointer(folder: Folder) -> tuple[str, ...]:
+    """Return the current parts, the oldest first."""
     try:
         pointer: Any = json.loads(folder.read(f"{STORE}/{_CURRENT}"))
     except FileNotFoundError:
-        return (), ()
+        return ()
     except (OSError, ValueError) as error:
         raise _damaged(folder, f"cannot be read ({error})") from error
     if not isinstance(pointer, dict) or pointer.get("schema") != SCHEMA:
         raise _damaged(folder, f"is not of the form {SCHEMA}")
-    return tuple(map(str, pointer["parts"])), tuple(map(str, pointer["before"]))
+    return tuple(map(str, pointer["parts"]))
 
 
 def _damaged(folder: Folder, found: str) -> AnalyzerError:
@@ -162,7 +161,7 @@ def _database() -> duckdb.DuckDBPyConnection:
         import duckdb
     except ImportError as error:
         raise missing_extra("library", "duckdb") from error
-    return duckdb.connect(":memory:", config=_OFFLINE)
+    return duckdb.connect(":memory:", config=_OFFLINE | {"temp_directory": tempfile.gettempdir()})
 
 
 def _load(connection: duckdb.DuckDBPyConnection, table: str, lines: Iterable[bytes], temp: Path) -> None:

@@ -46,9 +46,9 @@ def classes(made_classes, tmp_path):
 
 
 def results(out):
-    """Every file that counts below an output folder, by its name: lock, pointer and parts of the past are left out."""
+    """Every file that counts below an output folder, by its name: the lock and parts of the past are left out."""
     current = json.loads((out / "store" / "current.json").read_text())
-    kept = {f"store/{part}" for part in current["parts"]}
+    kept = {"store", *(f"store/{part}" for part in current["parts"])}
     files = {}
     for path in sorted(out.rglob("*")):
         name = path.relative_to(out).as_posix()

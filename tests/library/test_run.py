@@ -187,6 +187,20 @@ def test_the_command_is_stopped_with_its_workers_and_goes_on(whole, made_classes
     assert results(out) == results(whole[1])
 
 
+def test_results_may_lie_in_the_folder(classes):
+    assert audit(classes, classes / "out").audited == 5
+    again = audit(classes, classes / "out")
+    assert (again.classes, again.unchanged, [row.name for row in again.left_out]) == (6, 5, ["notes.txt"])
+
+
+@pytest.mark.parametrize("package", ["duckdb", "filelock"])
+def test_what_is_not_installed_is_told(classes, tmp_path, monkeypatch, package):
+    monkeypatch.setitem(sys.modules, package, None)
+    told = rf"{package}: is not installed; run: pip install 'recorded-class-analyzer\[library\]'"
+    with pytest.raises(AnalyzerError, match=told):
+        audit(classes, tmp_path / "out")
+
+
 def test_two_runs_do_not_write_at_once(classes, tmp_path):
     out = tmp_path / "out"
     with run_module._locked(open_folder(str(out))), pytest.raises(AnalyzerError, match="another audit writes here"):
@@ -204,6 +218,8 @@ def test_what_cannot_be_asked_is_told_before_any_work(classes, tmp_path):
     (tmp_path / "file").write_text("x")
     with pytest.raises(AnalyzerError, match="is a file"):
         audit(classes, tmp_path / "file")
+    with pytest.raises(AnalyzerError, match="is the folder of classes itself"):
+        audit(classes, classes / "spring" / "..")
     assert not (tmp_path / "out").exists()
 
 
