@@ -66,7 +66,7 @@ def audit(
     asked = Asked(rules, language, kinds, manifest, prune)
     summary = _with_progress(folder, out, asked, _runner(jobs, cluster), quiet)
     if not quiet:
-        _tell(summary, open_folder(out).path(""))
+        _tell(summary, prune, open_folder(out).path(""))
     if summary.failed:
         raise typer.Exit(FINDINGS)
 
@@ -103,11 +103,12 @@ def _with_progress(folder: str, out: str, asked: Asked, runner: Runner, quiet: b
         return audit_library(source, target, asked, runner, tell)
 
 
-def _tell(summary: Summary, place: str) -> None:
+def _tell(summary: Summary, prune: bool, place: str) -> None:
+    from analyzer.library.trend_words import classes_words
     from analyzer.reports.plain import terminal_text
 
     counts = f"{summary.audited} audited now, {summary.unchanged} unchanged, {len(summary.failed)} could not be audited"
-    typer.echo(f"{summary.classes} classes: {counts}.")
+    typer.echo(f"{classes_words(summary.classes)}: {counts}.")
     for title, rows in (("Could not be audited", summary.failed), ("Left out", summary.left_out)):
         if rows:
             typer.echo(f"\n{title}")
@@ -116,8 +117,8 @@ def _tell(summary: Summary, place: str) -> None:
             if len(rows) > MOST_LISTED:
                 typer.echo(f"  and {len(rows) - MOST_LISTED} more: see not-audited.csv")
     if summary.gone:
-        what = "class" if len(summary.gone) == 1 else "classes"
-        typer.echo(f"\nNot in the folder any more: {len(summary.gone)} {what} of the store; --prune takes them out.")
+        what = "taken out of it" if prune else "--prune takes them out"
+        typer.echo(f"\nNot in the folder any more: {classes_words(len(summary.gone))} of the store; {what}.")
     typer.echo(f"Reports and store: {terminal_text(place)}")
 
 
@@ -130,7 +131,9 @@ def trend(
     series: Annotated[str, typer.Option("--series", help="Only the classes of this series.")] = "",
     reconsider: Annotated[
         float,
-        typer.Option("--reconsider", min=0.0, max=100.0, help="Percent of classes from which a limit is pointed out."),
+        typer.Option(
+            "--reconsider", min=10.0, max=100.0, help="Percent of classes above which a limit is pointed out."
+        ),
     ] = 30.0,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing.")] = False,
 ) -> None:
@@ -149,7 +152,7 @@ def trend(
     if not chosen:
         known = ", ".join(sorted({c.coach for c in facts} if coach else {c.series for c in facts}))
         raise AnalyzerError(folder, "", "no audited class is chosen", f"there are: {known[:200] or 'none'}")
-    result = make_trend(chosen, failed, period.value, reconsider / 100.0)
+    result = make_trend(chosen, 0 if coach or series else failed, period.value, reconsider / 100.0)
     if out is not None:
         _write(result, out, library)
     if not quiet:

@@ -55,7 +55,7 @@ def run_on_cluster(jobs: Iterable[Job], address: str, work: Work = audit_job) ->
         for future in finished:
             yield from outcome(future)
         for job in suspects:  # a lost worker is blamed on all jobs that waited there: each gets one of its own
-            yield _outcome(client.submit(work, job, pure=False), job, address) or failed(job, KILLED)
+            yield _outcome(client.submit(work, job, pure=False), job, address) or failed(job, KILLED, lasting=False)
     finally:
         client.cancel(list(running))
         client.close()

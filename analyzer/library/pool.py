@@ -30,15 +30,12 @@ def run_on_cores(jobs: Iterable[Job], workers: int, work: Work = audit_job) -> G
         yield from map(work, jobs)
         return
     waiting = iter(jobs)
-    suspects: list[Job] | None = []
-    while suspects is not None:
-        for job in suspects:
-            yield _alone(job, work)
-        suspects = yield from _together(waiting, workers, work)
+    while suspects := (yield from _together(waiting, workers, work)):
+        yield from _one_by_one(suspects, work)
 
 
-def _together(jobs: Iterator[Job], workers: int, work: Work) -> Generator[Outcome, None, list[Job] | None]:
-    """Yield outcomes until the jobs are at an end, then return None; or the jobs under way when a process is killed."""
+def _together(jobs: Iterator[Job], workers: int, work: Work) -> Generator[Outcome, None, list[Job]]:
+    """Yield outcomes until the jobs are at an end or a process is killed; return the jobs that were under way then."""
     running: dict[Future[Outcome], Job] = {}
     refused: list[Job] = []
     pool = _pool(workers)
@@ -55,7 +52,7 @@ def _together(jobs: Iterator[Job], workers: int, work: Work) -> Generator[Outcom
         return [*running.values(), *refused]
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-    return None
+    return []
 
 
 def _finished(running: dict[Future[Outcome], Job]) -> Iterator[Outcome]:
@@ -66,13 +63,19 @@ def _finished(running: dict[Future[Outcome], Job]) -> Iterator[Outcome]:
         yield outcome
 
 
-def _alone(job: Job, work: Work) -> Outcome:
-    """Return the outcome of a job that may have killed its process, in a process of its own."""
-    with _pool(1) as pool:
-        try:
-            return pool.submit(work, job).result()
-        except BrokenProcessPool:
-            return failed(job, KILLED)
+def _one_by_one(jobs: list[Job], work: Work) -> Iterator[Outcome]:
+    """Yield the outcomes of jobs of which one has killed its process: whichever does it again, now alone, is told."""
+    pool = _pool(1)
+    try:
+        for job in jobs:
+            try:
+                yield pool.submit(work, job).result()
+            except BrokenProcessPool:
+                pool.shutdown()
+                pool = _pool(1)
+                yield failed(job, KILLED, lasting=False)
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:

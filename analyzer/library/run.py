@@ -18,7 +18,7 @@ from analyzer.library.folders import Folder, LocalFolder, missing_extra
 from analyzer.library.inputs import ClassFiles, LeftOut, Listing, find_classes
 from analyzer.library.store import Known, Store
 from analyzer.library.tables import Lines
-from analyzer.library.work import File, Job, Outcome, failed
+from analyzer.library.work import File, Job, Outcome
 from analyzer.model.errors import AnalyzerError, OutputError
 from analyzer.plans.yaml_reader import MAX_BYTES as PLAN_BYTES
 from analyzer.reports import refuse_file
@@ -48,12 +48,11 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """One class done: how many of how many, which, and why it has no report."""
+    """One class done: how many of how many, and which."""
 
     done: int
     total: int
     key: str
-    reason: str
 
 
 @dataclass(slots=True)
@@ -127,8 +126,8 @@ class _Run:
             try:
                 job = self._job(files)
             except OSError as error:
-                empty = Job(files.key, File(files.recording, b""), File(files.plan, b""))
-                self._take(failed(empty, f"cannot be read: {error.strerror or error}"))
+                self._fail(files.key, f"cannot be read: {error.strerror or error}")  # what is known of it stays
+                self._progress(files.key)
                 continue
             known = self.known.get(job.key)
             if known is not None and self._holds(known, job):
@@ -158,10 +157,10 @@ class _Run:
 
     def _unchanged(self, key: str, known: Known) -> None:
         if known.reason:
-            self.summary.failed.append(LeftOut(key, known.reason))
+            self._fail(key, known.reason)
         else:
             self.summary.unchanged += 1
-        self._progress(key, known.reason)
+        self._progress(key)
 
     def _take(self, outcome: Outcome) -> None:
         """Write a class's report and put its rows into the batch."""
@@ -172,20 +171,23 @@ class _Run:
         else:
             if folder in self.reported:
                 self.out.remove(folder)
-            self.summary.failed.append(LeftOut(outcome.key, outcome.reason))
+            self._fail(outcome.key, outcome.reason)
         self.batch.append(outcome.lines)
         if len(self.batch) >= BATCH or time.monotonic() - self.batch_began > BATCH_S:
             self._flush()
-        self._progress(outcome.key, outcome.reason)
+        self._progress(outcome.key)
 
     def _flush(self) -> None:
         batch, self.batch = self.batch, []
         self.store.add(batch)
         self.batch_began = time.monotonic()
 
-    def _progress(self, key: str, reason: str) -> None:
+    def _fail(self, key: str, reason: str) -> None:
+        self.summary.failed.append(LeftOut(key, reason))
+
+    def _progress(self, key: str) -> None:
         self.done += 1
-        self.tell(Progress(self.done, self.summary.classes, key, reason))
+        self.tell(Progress(self.done, self.summary.classes, key))
 
 
 def _not_audited(summary: Summary) -> bytes:

@@ -168,7 +168,15 @@ class Trend:
 def make_trend(
     classes: Sequence[ClassFacts], failed: int = 0, period: Period = "month", reconsider_from: float = 0.3
 ) -> Trend:
-    """Return what the classes say together; ``failed`` is how many could not be audited."""
+    """Return what the classes say together; ``failed`` is how many could not be audited.
+
+    Raises
+    ------
+    ValueError
+        When ``reconsider_from`` is under a tenth: a limit that flags no more needs none for the worst tenth.
+    """
+    if not 0.1 <= reconsider_from <= 1.0:
+        raise ValueError(f"reconsider_from = {reconsider_from}: 0.1 to 1 is allowed")
     return Trend(
         period=period,
         reconsider_from=reconsider_from,
@@ -279,7 +287,7 @@ def _reconsider(check: str, classes: Sequence[ClassFacts]) -> Reconsider:
     beyond = sorted((flag.beyond for flag in flags if flag.beyond is not None), reverse=True)
     unit = flags[0].unit
     tenth = len(classes) // 10
-    if len(beyond) < len(flags) or len(limits) < len(flags) or len(beyond) <= tenth:
+    if len(beyond) < len(flags) or len(limits) < len(flags):
         return Reconsider(None, None, None, unit)
     return Reconsider(min(limits), max(limits), _rounded_up(beyond[tenth], unit), unit)
 

@@ -15,6 +15,7 @@ from analyzer.library.trend_svg import period_chart, range_bar, scale_of, spoken
 from analyzer.library.trend_words import (
     by_class,
     change_words,
+    classes_words,
     compared,
     outlier_words,
     range_words,
@@ -56,6 +57,7 @@ def trend_html(trend: Trend, links: Mapping[str, str] = MappingProxyType({})) ->
         range_words=range_words,
         value_words=value_words,
         change_words=change_words,
+        classes_words=classes_words,
         way_words=way_words,
         outlier_words=outlier_words,
         reconsider_words=reconsider_words,

@@ -10,6 +10,7 @@ from analyzer.library.trend_words import (
     MINUS,
     by_class,
     change_words,
+    classes_words,
     compared,
     outlier_words,
     range_words,
@@ -43,7 +44,7 @@ def trend_text(trend: Trend, page: str | None = None) -> str:
 
 
 def _head(trend: Trend) -> str:
-    told = f"{trend.classes} classes"
+    told = classes_words(trend.classes)
     told += f", {trend.undated} without a date" if trend.undated else ""
     return told + (f"; {trend.failed} more could not be audited" if trend.failed else "")
 

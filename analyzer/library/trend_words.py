@@ -24,6 +24,15 @@ class Sure:
     before: str
 
 
+def classes_words(count: int) -> str:
+    """Return how many classes.
+
+    >>> classes_words(1), classes_words(12)
+    ('1 class', '12 classes')
+    """
+    return f"{count} class" if count == 1 else f"{count} classes"
+
+
 def value_words(value: float | None, unit: str, signed: bool = False) -> str:
     """Return a value with its unit.
 

@@ -81,14 +81,15 @@ def audit_job(job: Job) -> Outcome:
         except AnalyzerError as error:
             return failed(job, str(error).replace(f"{temp}{os.sep}plan{os.sep}", ""))
         except Exception as fault:  # one class must not end the others
-            return failed(job, f"a fault of this program: {type(fault).__name__}: {fault}".replace(temp, ""))
+            told = f"a fault of this program: {type(fault).__name__}: {fault}"
+            return failed(job, told.replace(temp, ""), lasting=False)
     return Outcome(job.key, "", class_lines(_row(job, audit)) | report_lines(job.key, report), files)
 
 
-def failed(job: Job, reason: str) -> Outcome:
-    """Return the outcome of a job without a report."""
-    reason = " ".join(safe_text(reason).split())
-    return Outcome(job.key, reason, class_lines(_told(job) | {"reason": reason}))
+def failed(job: Job, reason: str, *, lasting: bool = True) -> Outcome:
+    """Return the outcome of a job without a report; what is not ``lasting`` is tried again next time."""
+    row = _told(job) | {"reason": " ".join(safe_text(reason).split())}
+    return Outcome(job.key, row["reason"], class_lines(row if lasting else row | {"fingerprint": ""}))
 
 
 def _audit(job: Job, folder: Path) -> Audit:

@@ -91,6 +91,17 @@ def test_a_trend_of_what_was_audited(run, folder, tmp_path):
     assert "no audited class is chosen; there are: Coach" in err[0]
 
 
+def test_classes_that_are_gone_are_told_until_they_are_taken_out(run, folder, tmp_path):
+    words = ("library", "audit", folder, "--out", tmp_path / "out", "--only", "json", "--jobs", "1")
+    run(*words)
+    (folder / "b.vtt").unlink()
+    _, out, _ = run(*words)
+    assert "Not in the folder any more: 1 class of the store; --prune takes them out.\n" in out
+    _, out, _ = run(*words, "--prune")
+    assert "1 class of the store; taken out of it.\n" in out
+    assert "Not in the folder" not in run(*words)[1]
+
+
 def test_a_trend_needs_a_store(run, tmp_path):
     code, _, err = run("library", "trend", tmp_path)
     assert (code, len(err)) == (2, 1)

@@ -96,6 +96,8 @@ def test_a_limit_that_flags_many_is_pointed_out_with_the_one_for_the_worst_tenth
     assert sum(flag.beyond > limit - 0.11 for c in rows for flag in c.flags.values()) > flagged
     assert (row.reconsider.low, row.reconsider.high, row.reconsider.unit) == (20.0, 20.0, "s")
     assert make_trend(rows, reconsider_from=0.4).checks[0].reconsider is None
+    with pytest.raises(ValueError, match=r"0\.1 to 1 is allowed"):
+        make_trend(rows, reconsider_from=0.05)
 
 
 @pytest.mark.parametrize(
@@ -187,8 +189,9 @@ def test_the_page_names_reports_it_can_reach():
 @pytest.mark.parametrize("rows", [[], [facts("a", date="", coach="", series="")]], ids=["none", "one"])
 def test_next_to_nothing_is_told_too(rows):
     trend = make_trend(rows)
-    assert f"How {len(rows)} classes are doing" in Page(trend_html(trend)).text
-    assert trend_text(trend).startswith(f"{len(rows)} classes")
+    count = "1 class" if rows else "0 classes"
+    assert f"How {count} {'is' if rows else 'are'} doing" in Page(trend_html(trend)).text
+    assert trend_text(trend).startswith(count)
     assert len(trend_tables(trend)["groups.csv"].splitlines()) == 1 + len(MEASURES)
 
 
