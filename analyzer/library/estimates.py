@@ -120,7 +120,11 @@ def change(now: Estimate, before: Estimate) -> Estimate:
 
 
 def outlier_scores(values: Sequence[float]) -> list[float]:
-    """Return each value's modified z-score; all 0 where more than half of the values are equal.
+    """Return each value's modified z-score; all 0 where all values are equal.
+
+    It divides by the median distance from the median, scaled to a standard deviation. Where more than half of the
+    values are equal that is 0, and the mean distance takes its place: sqrt(pi / 2) times it is a normal's standard
+    deviation.
 
     >>> [round(score, 1) for score in outlier_scores([3.7, 3.8, 4.0, 4.1, 4.2, 14.0])]
     [-1.2, -0.8, -0.2, 0.2, 0.5, 33.6]
@@ -130,6 +134,5 @@ def outlier_scores(values: Sequence[float]) -> list[float]:
     given = np.asarray(values, dtype=np.float64)
     off = given - np.median(given)
     spread = float(np.median(np.abs(off)))
-    if spread == 0.0:
-        return [0.0] * len(values)
-    return [float(score) for score in 0.6745 * off / spread]
+    sd = spread / 0.6745 if spread > 0.0 else math.sqrt(math.pi / 2.0) * float(np.mean(np.abs(off)))
+    return [float(score) for score in off / sd] if sd > 0.0 else [0.0] * len(values)

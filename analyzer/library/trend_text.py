@@ -110,6 +110,7 @@ def _changes(trend: Trend) -> Iterator[str]:
         way = way_words(row.measure, row.change)
         told = f"{row.group}: {row.measure.title.lower()} {change_words(row.change, row.measure.unit)}"
         told += f", {way}" if way else ""
-        yield cut(f"  {terminal_text(told)}; {row.before} to {row.now}", WIDTH)
+        told = f"  {terminal_text(told)}; {row.before} to {row.now}"
+        yield from textwrap.wrap(told, WIDTH, subsequent_indent="    ")
     if len(found) > MOST:
         yield f"  and {len(found) - MOST} more"

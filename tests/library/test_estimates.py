@@ -117,6 +117,9 @@ def test_scores_of_the_published_example():
     assert scores == pytest.approx([0.6745 * (value - 4.0) / spread for value in values])
 
 
-def test_values_that_are_mostly_equal_have_no_outliers():
-    assert outlier_scores([1.0, 1.0, 1.0, 9.0]) == [0.0] * 4
+def test_values_that_are_mostly_equal():
+    scores = outlier_scores([1.0] * 20 + [9.0])
+    assert scores[:20] == [0.0] * 20
+    assert scores[20] == pytest.approx(8.0 / (1.2533 * 8.0 / 21), rel=1e-4)
+    assert outlier_scores([1.0, 1.0, 1.0]) == [0.0] * 3
     assert outlier_scores([]) == []
