@@ -59,6 +59,7 @@ def build(
     unit: str | None = None,
     evidence: tuple[Evidence, ...] | None = None,
     say: tuple[str, ...] = (),
+    instead: str | None = None,
 ) -> Finding:
     """Return a finding without id. ``severity`` holds only where the house rules do not set one themselves.
 
@@ -86,6 +87,7 @@ def build(
         unit=unit,
         evidence=(quote(context, at_s) if at_s is not None else ()) if evidence is None else evidence,
         say=say,
+        instead=instead,
     )
 
 

@@ -7,7 +7,7 @@ from analyzer.checks.finding import Place, build
 from analyzer.checks.hearing import is_the_name
 from analyzer.checks.hints import hint_words
 from analyzer.checks.metadata import Check, Parameter
-from analyzer.checks.phrases import MOST_EVIDENCE, times
+from analyzer.checks.phrases import times
 from analyzer.checks.places import BlockSpan, Worked, at_time, block_spans, coming, span_at, worked_intervals
 from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import Mention
@@ -78,7 +78,8 @@ def _finding(context: CheckContext, name: str, found: list[Mention]) -> Finding:
         measured=float(len(found)),
         expected=0.0,
         unit="times",
-        evidence=tuple(Evidence(mention.at_s, mention.text) for mention in found[:MOST_EVIDENCE]),
+        evidence=tuple(Evidence(mention.at_s, mention.text) for mention in found),
+        instead=name,
     )
 
 

@@ -1,66 +1,107 @@
-"""``plan check`` and ``plan schedule``: a plan read over before anyone films it."""
+"""``plan check``, ``plan schedule`` and ``plan convert``: a plan before anyone films it."""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from analyzer.cli.edge import FINDINGS
-
-if TYPE_CHECKING:
-    from analyzer.model.plan import Plan, PlannedInterval
+from analyzer.model.errors import OutputError
 
 plan_app = typer.Typer(help="Read a class plan over before it is filmed.", rich_markup_mode=None, no_args_is_help=False)
 
-PlanFile = Annotated[Path, typer.Argument(help="The class plan.")]
+STANDARD_OUTPUT = Path("-")
+
+PlanFile = Annotated[Path, typer.Argument(help="The class plan: YAML, CSV or .xlsx.")]
 
 
 @plan_app.command()
-def check(plan: PlanFile) -> None:
-    """Say what a plan adds up to and what it lacks. Exit code 1 when it lacks something."""
-    from analyzer.model.clock import clock
+def check(
+    plan: PlanFile,
+    language: Annotated[str, typer.Option("--language", help="Language of what to say: a code.")] = "en",
+) -> None:
+    """Read a plan as a reviewer would: totals, what to mend, what to look at. Exit code 1 when something is to mend."""
     from analyzer.plans import read_plan, review_plan
-    from analyzer.reports.plain import terminal_text
+    from analyzer.reports.plan_review import review_text
 
     read = read_plan(plan)
-    review = review_plan(read)
-    typer.echo(f"{terminal_text(read.title)}: {review.intervals} intervals, {clock(review.total_s)} in all")
-    typer.echo(f"  work {clock(review.work_s)}, rest {clock(review.rest_s)}, talk {clock(review.talk_s)}")
-    if review.left_s or review.right_s:
-        typer.echo(f"  left side {clock(review.left_s)}, right side {clock(review.right_s)}")
-    for lack in review.lacks:
-        typer.echo(f"- {terminal_text(lack)}")
-    if review.lacks:
+    review = review_plan(read, language)
+    typer.echo(review_text(read.title, review), nl=False)
+    if review.to_mend:
         raise typer.Exit(FINDINGS)
-    typer.echo("Nothing is missing.")
 
 
 @plan_app.command()
-def schedule(plan: PlanFile) -> None:
-    """Print the run sheet: every planned interval with its start, work and the rest after it."""
-    from analyzer.model.clock import clock
-    from analyzer.plans import make_schedule, read_plan
-    from analyzer.reports.plain import terminal_text
+def schedule(
+    plan: PlanFile,
+    html: Annotated[
+        Path | None, typer.Option("--html", help="Write it as one page to print or read off a tablet.")
+    ] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write it as a CSV table.")] = None,
+    captions: Annotated[
+        Path | None, typer.Option("--captions", help="Write what to say as WebVTT, to lay over a rehearsal's video.")
+    ] = None,
+    brief: Annotated[bool, typer.Option("--brief", help="Print the intervals alone, without what to say.")] = False,
+    language: Annotated[str, typer.Option("--language", help="Language of what to say: a code.")] = "en",
+) -> None:
+    """Print the run sheet: every planned interval with its clock, and what to say when, to rehearse with.
+
+    With --html, --csv or --captions it is written to these files instead; - is standard output.
+    """
+    from analyzer.plans import make_schedule, make_script, read_plan
+    from analyzer.reports import run_sheet
 
     read = read_plan(plan)
-    sheet = make_schedule(read)
-    typer.echo(f"{terminal_text(read.title)}, {clock(sheet.total_s)}")
-    block = -1
-    for row in sheet.intervals:
-        if row.block != block:
-            block = row.block
-            typer.echo(f"\n{terminal_text(read.blocks[block].name)}")
-        typer.echo(_row(row, read))
+    times = make_schedule(read)
+    script = make_script(read, times, language)
+    files: dict[Path, bytes] = {}
+    if html is not None:
+        files[html] = run_sheet.sheet_html(read, times, script).encode("utf-8")
+    if csv is not None:
+        files[csv] = run_sheet.sheet_csv(read, times, script)
+    if captions is not None:
+        files[captions] = run_sheet.sheet_vtt(read, script)
+    _write(files, plan)
+    if not files:
+        typer.echo(run_sheet.sheet_text(read, times, script, brief), nl=False)
 
 
-def _row(row: PlannedInterval, plan: Plan) -> str:
-    from analyzer.model.clock import clock
-    from analyzer.reports.plain import columns, cut, seconds_words, terminal_text
+@plan_app.command()
+def convert(
+    plan: Annotated[Path | None, typer.Argument(help="The class plan: YAML, CSV or .xlsx.")] = None,
+    out: Annotated[Path | None, typer.Argument(help="The file to write; its ending says the form.")] = None,
+    template: Annotated[
+        Path | None, typer.Option("--template", help="Write a template with explanations to this file instead.")
+    ] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
+) -> None:
+    """Turn a plan into YAML (.yaml), a table (.csv) or a workbook (.xlsx); or write a template to fill in."""
+    from analyzer.plans import TEMPLATES, WRITERS, read_plan
 
-    name = plan.blocks[row.block].moves[row.move].name + (f", {row.side}" if row.side else "")
-    name = cut(terminal_text(name), 38)
-    padded = name + " " * (38 - columns(name))
-    rest = f"then {seconds_words(row.rest_s)}" if row.rest_s else ""
-    return f"{clock(row.start_s):>8}  round {row.round:<2} {padded}  {seconds_words(row.work_s):>10}  {rest}".rstrip()
+    target = out if template is None else template
+    if target is None or (plan is None) == (template is None):
+        raise OutputError(place="plan convert", found="needs a plan and a file to write", allowed="or --template FILE")
+    form = target.suffix.lower().removeprefix(".")
+    if form not in WRITERS:
+        endings = ", ".join(f".{name}" for name in WRITERS)
+        raise OutputError(str(target), found="does not say the form", allowed=f"allowed endings: {endings}")
+    content = WRITERS[form](read_plan(plan)) if plan is not None else TEMPLATES[form]()
+    if target.is_file() and not replace:
+        raise OutputError(str(target), found="is there already", allowed="choose another name, or say --replace")
+    _write({target: content}, plan)
+
+
+def _write(files: dict[Path, bytes], plan: Path | None) -> None:
+    """Write every file whole, or none; never over the plan that was read. ``-`` is standard output."""
+    from analyzer.cli.audit_commands import spare_inputs
+    from analyzer.reports import write_files
+
+    kept = {path: content for path, content in files.items() if path != STANDARD_OUTPUT}
+    spare_inputs(list(kept), () if plan is None else (plan,))
+    write_files(kept)
+    sys.stdout.flush()
+    sys.stdout.buffer.write(files.get(STANDARD_OUTPUT, b""))
+    sys.stdout.buffer.flush()

@@ -144,7 +144,8 @@ class Finding:
     """One thing to act on.
 
     ``uncertainty`` is U = 2u in ``unit``; ``waived`` the reason of its waiver; ``say`` what would mend it when said:
-    words of the plan, the house or the coach.
+    words of the plan, the house or the coach; ``instead`` what should stand in the captions where they have the words
+    of ``evidence``.
     """
 
     id: str
@@ -167,6 +168,7 @@ class Finding:
     evidence: tuple[Evidence, ...] = ()
     waived: str | None = None
     say: tuple[str, ...] = ()
+    instead: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,5 +53,9 @@ class MismatchError(AnalyzerError):
     """The plan and the recording do not belong together."""
 
 
+class ReportError(AnalyzerError):
+    """A stored report cannot be used."""
+
+
 class OutputError(AnalyzerError):
     """A result cannot be written."""

@@ -12,6 +12,7 @@ from analyzer.plans.yaml_reader import Listing, Mapping, Node, Scalar
 
 LONGEST_TEXT = 300
 _CLOSE_ENOUGH = 65.0  # of 100: "wrok" and "rest-after" find their field, "tempo" finds none (our judgement)
+_NO_CHARACTERS = "\ufffe\uffff"  # no XML file can hold them, so no workbook
 _WHOLE = re.compile(r"[0-9]{1,6}", re.ASCII)
 _FLAGS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
 
@@ -114,7 +115,7 @@ class Section:
         word = value.strip()
         if word in allowed:
             return word
-        found = f"{quote(value)} is no {field}" + _did_you_mean(_closest(word, allowed))
+        found = f"{quote(value)} is no {field}" + _did_you_mean(closest(word, allowed))
         self._note(self.line_of(field), field, found, listed)
         return None
 
@@ -159,7 +160,7 @@ class Section:
         self._notes.add(line, self.path(field), found, allowed)
 
     def _note_unknown(self, key: str, line: int, known: tuple[str, ...]) -> None:
-        meant = _closest(key, known)
+        meant = closest(key, known)
         if meant:
             self._misspelt.add(meant)
         self._note(line, _one_line(key), "unknown field" + _did_you_mean(meant), "allowed: " + ", ".join(known))
@@ -181,7 +182,7 @@ class Section:
 
     def _clean(self, text: str, line: int, field: str) -> str:
         flat = " ".join(text.split())
-        if any(unicodedata.category(char) in ("Cc", "Cs") for char in flat):
+        if any(unicodedata.category(char) in ("Cc", "Cs") or char in _NO_CHARACTERS for char in flat):
             self._note(line, field, f"{quote(flat)} holds a control character", "printable text is allowed")
         elif len(flat) > LONGEST_TEXT:
             self._note(line, field, f"{len(flat)} characters", f"at most {LONGEST_TEXT} are allowed")
@@ -196,7 +197,7 @@ def _describe(node: Node) -> str:
     return "a list" if isinstance(node, Listing) else "a group of fields"
 
 
-def _closest(word: str, known: Sequence[str]) -> str | None:
+def closest(word: str, known: Sequence[str]) -> str | None:
     """Return the known word that was most likely meant, or None when none comes close."""
     from rapidfuzz import fuzz, process  # only needed once there is a mistake
 

@@ -6,7 +6,10 @@ import re
 
 from analyzer.model.errors import TranscriptError
 
-_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # zipped and old office documents
+ZIPPED = b"PK\x03\x04"
+"""How a zipped file starts: a workbook, or another office document."""
+OLD_OFFICE = b"\xd0\xcf\x11\xe0"
+"""How an old office document starts, and a new one with a password."""
 _PLAN_FIELD = re.compile(r"""(?:^|[{,])[ \t]*["']?(?:title|blocks)["']?[ \t]*:""", re.MULTILINE)
 _TIMED_JSON = re.compile(r'[{,]\s*"(?:segments|words|word|start|end)"\s*:')
 _FORMS = {
@@ -23,7 +26,12 @@ _FORMS = {
 
 def is_workbook(data: bytes) -> bool:
     """Tell whether the bytes are those of a spreadsheet workbook or another office document."""
-    return data.startswith(_WORKBOOKS)
+    return data.startswith((ZIPPED, OLD_OFFICE))
+
+
+def opens_plan(line: str) -> bool:
+    """Tell whether a line opens a plan in YAML, even where its title reads like a row of headers."""
+    return _PLAN_FIELD.match(line) is not None
 
 
 def name_foreign(text: str) -> str | None:

@@ -11,17 +11,27 @@ _Kind = TypeVar("_Kind", bound=AnalyzerError)
 _LONGEST_QUOTE = 60
 
 
+class Places:
+    """How places of a text file are told: by line and field path. A table tells them otherwise."""
+
+    line_word = "line"
+
+    def tell(self, line: int, place: str) -> str:
+        """Return the place in words. ``line`` counts from 1 (0 = the file as a whole); ``place`` is a path or ""."""
+        return ", ".join(part for part in (f"{self.line_word} {line}" if line else "", place) if part)
+
+
 class Mistakes:
     """The mistakes found so far in ``file``, in the order they were noted."""
 
-    def __init__(self, file: str) -> None:
+    def __init__(self, file: str, places: Places | None = None) -> None:
         self.file = file
+        self.places = places or Places()
         self._found: list[tuple[int, AnalyzerError]] = []
 
     def add(self, line: int, place: str, found: str, allowed: str) -> None:
         """Note one mistake. ``line`` counts from 1 (0 = the file as a whole); ``place`` is a field path or ""."""
-        where = ", ".join(part for part in (f"line {line}" if line else "", place) if part)
-        self._found.append((line, AnalyzerError(self.file, where, found, allowed)))
+        self._found.append((line, AnalyzerError(self.file, self.places.tell(line, place), found, allowed)))
 
     def raise_if_any(self) -> None:
         """Raise one PlanError that holds all mistakes in file order, if there is at least one."""
@@ -30,9 +40,10 @@ class Mistakes:
         raise all_as_one(PlanError, [error for _, error in sorted(self._found, key=lambda pair: pair[0])])
 
 
-def refuse(file: str, line: int, found: str, allowed: str) -> PlanError:
+def refuse(file: str, line: int, found: str, allowed: str, places: Places | None = None) -> PlanError:
     """Return the error for a file that cannot be read any further, with this as its only mistake."""
-    return all_as_one(PlanError, [AnalyzerError(file, f"line {line}" if line else "", found, allowed)])
+    place = (places or Places()).tell(line, "")
+    return all_as_one(PlanError, [AnalyzerError(file, place, found, allowed)])
 
 
 def all_as_one(kind: type[_Kind], mistakes: Sequence[AnalyzerError]) -> _Kind:

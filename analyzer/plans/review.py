@@ -1,26 +1,43 @@
-"""Reads a plan over before anyone films it: its totals, and what it lacks."""
+"""Reads a plan over before anyone films it: its totals, what to mend and what to look at."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
 
-from analyzer.model.plan import Move, Plan, Side
-from analyzer.plans.durations import print_duration
-from analyzer.plans.fields import fold
+from analyzer.language import DEFAULT
+from analyzer.model.plan import Plan, Schedule
+from analyzer.plans.intensity import Estimate, estimate
+from analyzer.plans.review_rules import RULES, Reading, Remark, work_and_rest
 from analyzer.plans.schedule import make_schedule
+from analyzer.plans.script import Line, make_script
 
-LENGTH_LIMIT_S = 60.0  # as for a recording's length (common practice, no source)
-LENGTH_LIMIT_SHARE = 0.05
+
+@dataclass(frozen=True, slots=True)
+class BlockTotals:
+    """Seconds of work of one block, and of rest between its intervals."""
+
+    name: str
+    work_s: float
+    rest_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """Words of the planned lines; of the interval with most words a minute, its rate and where it is."""
+
+    words: int
+    busiest_wpm: float
+    busiest: str
 
 
 @dataclass(frozen=True, slots=True)
 class PlanReview:
-    """Totals of a plan in seconds, and what it lacks.
+    """Totals of a plan in seconds, and the remarks on it.
 
     ``work_s`` all intervals; ``talk_s`` talk blocks and demos; ``rest_s`` everything else; the three add up to
     ``total_s``. ``left_s`` and ``right_s`` count only work planned for that side alone. ``length_s`` is the length
-    the plan promises, or None. ``lacks`` are one-line messages, in plan order.
+    the plan promises, or None. ``warm_up_s`` and ``cool_down_s`` hold demos and rests inside those blocks.
     """
 
     intervals: int
@@ -31,18 +48,37 @@ class PlanReview:
     right_s: float
     total_s: float
     length_s: float | None
-    lacks: tuple[str, ...] = ()
+    warm_up_s: float
+    cool_down_s: float
+    blocks: tuple[BlockTotals, ...]
+    speech: Speech
+    intensity: Estimate | None
+    remarks: tuple[Remark, ...] = ()
+
+    @property
+    def to_mend(self) -> tuple[Remark, ...]:
+        """Return what a recording of this plan would be faulted for."""
+        return tuple(remark for remark in self.remarks if remark.weight == "mend")
+
+    @property
+    def to_look_at(self) -> tuple[Remark, ...]:
+        """Return what is worth a thought."""
+        return tuple(remark for remark in self.remarks if remark.weight == "look")
 
 
-def review_plan(plan: Plan) -> PlanReview:
-    """Return the totals of a plan and what a coach should look at before filming."""
+def review_plan(plan: Plan, language: str = DEFAULT) -> PlanReview:
+    """Return the totals of a plan and what a coach should mend or look at before filming.
+
+    ``language`` is that of the words to say. Raises AnalyzerError when there is no such language.
+    """
     schedule = make_schedule(plan)
-    work_s = sum(interval.work_s for interval in schedule.intervals)
+    reading = Reading(plan, schedule, make_script(plan, schedule, language))
+    work_s = sum(row.work_s for row in schedule.intervals)
     talk_s = sum((block.length_s or 0.0) + block.demo_s for block in plan.blocks)
     sides = {"left": 0.0, "right": 0.0}
-    for interval in schedule.intervals:
-        if interval.side is not None:
-            sides[interval.side] += interval.work_s
+    for row in schedule.intervals:
+        if row.side is not None:
+            sides[row.side] += row.work_s
     return PlanReview(
         intervals=len(schedule.intervals),
         work_s=round(work_s, 4),
@@ -52,48 +88,29 @@ def review_plan(plan: Plan) -> PlanReview:
         right_s=round(sides["right"], 4),
         total_s=schedule.total_s,
         length_s=plan.length_s,
-        lacks=(*_no_easier_option(plan), *_one_side_only(plan), *_other_length(plan, schedule.total_s)),
+        warm_up_s=round(reading.kind_s("warm-up"), 4),
+        cool_down_s=round(reading.kind_s("cool-down"), 4),
+        blocks=tuple(
+            BlockTotals(block.name, *work_and_rest(reading, number))
+            for number, block in enumerate(plan.blocks)
+            if block.moves
+        ),
+        speech=_speech(plan, schedule, reading.script),
+        intensity=estimate(plan),
+        remarks=tuple(remark for rule in RULES for remark in rule(reading)),
     )
 
 
-def _no_easier_option(plan: Plan) -> list[str]:
-    return [
-        f"{_where(block.name, move)}: hard, but no easier option is written"
-        for block in plan.blocks
-        for move in block.moves
-        if move.effort == "hard" and not move.easier
-    ]
-
-
-def _one_side_only(plan: Plan) -> list[str]:
-    """Name moves planned on one side and nowhere in the plan on the other ("Left plank" is no other move)."""
-    seen: dict[str, set[str]] = defaultdict(set)
-    first: dict[str, str] = {}
-    for block in plan.blocks:
-        for move in block.moves:
-            key = " ".join(word for word in fold(move.name).split() if word not in ("left", "right"))
-            seen[key].add(move.side)
-            first.setdefault(key, _where(block.name, move))
-    other: dict[str, Side] = {"left": "right", "right": "left"}
-    return [
-        f"{first[key]}: planned on the {side} side only, never on the {other[side]}"
-        for key, sides in seen.items()
-        for side in other
-        if sides == {side}
-    ]
-
-
-def _other_length(plan: Plan, total_s: float) -> list[str]:
-    """Compare the promised length with the sum of the parts, beyond one minute or one part in twenty."""
-    if plan.length_s is None:
-        return []
-    off_s = total_s - plan.length_s
-    if abs(off_s) <= min(LENGTH_LIMIT_S, LENGTH_LIMIT_SHARE * plan.length_s):
-        return []
-    side = "longer" if off_s > 0 else "shorter"
-    sums = f"its parts add up to {print_duration(total_s)}, {print_duration(round(abs(off_s), 3))} {side}"
-    return [f"plan: the length field says {print_duration(plan.length_s)}, {sums}"]
-
-
-def _where(block: str, move: Move) -> str:
-    return f"block '{block}', move '{move.name}'"
+def _speech(plan: Plan, schedule: Schedule, script: tuple[Line, ...]) -> Speech:
+    words: dict[int, int] = defaultdict(int)
+    for line in script:
+        if line.interval is not None and line.at_s >= schedule.intervals[line.interval].start_s:
+            words[line.interval] += line.words
+    rates = {row.index: words[row.index] * 60 / row.work_s for row in schedule.intervals}
+    busiest = max(rates, key=lambda index: rates[index], default=None)
+    said = sum(line.words for line in script if line.kind != "talk")
+    if busiest is None:
+        return Speech(said, 0.0, "")
+    row = schedule.intervals[busiest]
+    block = plan.blocks[row.block]
+    return Speech(said, round(rates[busiest], 1), f"{block.name}, {block.moves[row.move].name}, round {row.round}")

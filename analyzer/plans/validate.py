@@ -1,4 +1,4 @@
-"""Turns a YAML tree into a Plan, or into the list of everything that is wrong with it."""
+"""Turns a tree into a Plan, or into the list of everything that is wrong with it."""
 
 from __future__ import annotations
 
@@ -27,15 +27,14 @@ MAX_INTERVALS = 5000
 _NOT_IN_TALK = ("demo", "rounds", "rest_between_rounds", "moves")
 
 
-def build_plan(root: Node, file: str) -> Plan:
-    """Return the plan in a YAML tree; ``name`` and ``sha256`` stay empty.
+def build_plan(root: Node, notes: Mistakes) -> Plan:
+    """Return the plan in a tree; ``name`` and ``sha256`` stay empty. ``notes`` may hold mistakes that are known before.
 
     Raises
     ------
     PlanError
         When the tree breaks any rule of a plan; ``mistakes`` lists every breach in file order.
     """
-    notes = Mistakes(file)
     section = as_section(root, "", PLAN_FIELDS, notes, "a plan has the fields " + ", ".join(PLAN_FIELDS))
     plan = Plan(title="", blocks=())
     if section is not None:
@@ -114,6 +113,6 @@ def _note_doubles(sections: tuple[Section, ...], names: list[str], noun: str, sc
     for section, name in zip(sections, names, strict=True):
         line = section.line_of("name")
         if name and fold(name) in first:
-            found = f"{scope} already has a {noun} {quote(name)}, in line {first[fold(name)]}"
+            found = f"{scope} already has a {noun} {quote(name)}, in {notes.places.line_word} {first[fold(name)]}"
             notes.add(line, section.path("name"), found, f"give each {noun} of {scope} its own name")
         first.setdefault(fold(name), line)

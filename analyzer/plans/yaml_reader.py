@@ -69,10 +69,10 @@ def read_bytes(path: Path, file: str) -> bytes:
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
     except FileNotFoundError:
-        raise refuse(file, 0, "no such file", "give the path of a plan in YAML") from None
+        raise refuse(file, 0, "no such file", "give the path of a plan") from None
     except (OSError, ValueError) as error:
         reason = (getattr(error, "strerror", None) or str(error)).lower()
-        raise refuse(file, 0, f"cannot be read ({reason})", "give the path of a plan in YAML") from None
+        raise refuse(file, 0, f"cannot be read ({reason})", "give the path of a plan") from None
     if len(data) > MAX_BYTES:
         raise refuse(file, 0, f"is larger than {MAX_BYTES:,} bytes", f"a plan has at most {MAX_BYTES:,} bytes")
     if not data.strip():
@@ -88,10 +88,14 @@ def read_tree(data: bytes, file: str) -> Node:
     PlanError
         When the bytes are no text, no YAML, another kind of file, or YAML of a kind that no plan needs.
     """
-    text = _decode(data, file)
+    return read_text(decode(data, file), file)
+
+
+def read_text(text: str, file: str) -> Node:
+    """Return the tree of one YAML document that is decoded already. Raises PlanError as :func:`read_tree` does."""
     foreign = name_foreign(text)
     if foreign:
-        raise refuse(file, 0, f"looks like {foreign}, not a class plan", "give the class plan in YAML here")
+        raise refuse(file, 0, f"looks like {foreign}, not a class plan", "give the class plan here")
     try:
         return _document(yaml.parse(text, Loader=_FAST_LOADER), file)
     except yaml.YAMLError as error:
@@ -99,7 +103,10 @@ def read_tree(data: bytes, file: str) -> Node:
         raise refuse(file, line, found, allowed) from None
 
 
-def _decode(data: bytes, file: str) -> str:
+def decode(data: bytes, file: str) -> str:
+    """Return a file's bytes as text with single line feeds. Raises PlanError when they are none, or a control stands
+    in them.
+    """
     if is_workbook(data):
         raise refuse(file, 0, "is a spreadsheet workbook or an office document", "give the class plan as YAML text")
     encoding = next((name for bom, name in _BOMS if data.startswith(bom)), "utf-8")

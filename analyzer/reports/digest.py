@@ -89,14 +89,23 @@ def state(audit: Audit) -> State:
     return "small" if counts.low else "clear"
 
 
+_NO_ADVICE = "It is not medical advice. Licensed practice and local rules decide what may be taught, shown and said."
 CAUTIONS = (
     "This report listens to words only. It does not see the picture and does not judge form, so it is no safety "
     "review.",
-    "It is not medical advice. Licensed practice and local rules decide what may be taught, shown and said.",
+    _NO_ADVICE,
     "A time is as good as the transcript it comes from. Every verdict allows for U, twice the standard uncertainty; "
     "what U could turn round is listed as not decided.",
     "An option, cue or count that was shown without a word is not heard here.",
 )
+PLAN_CAUTIONS = (
+    "This is drawn from the words and times of a plan. It sees nobody and does not judge form, so it is no safety "
+    "review.",
+    _NO_ADVICE,
+    "Whoever feels pain, dizziness or unusual breathlessness stops; whoever has a condition, an injury or a doubt asks "
+    "a health professional before joining in.",
+)
+"""What goes with a plan's review and run sheet, before anything is recorded."""
 
 _HEADS = {
     "redo": "Not ready to sign off",

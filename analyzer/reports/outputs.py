@@ -16,7 +16,7 @@ def _json_files(audit: Audit) -> Files:
 
 
 def _html_files(audit: Audit) -> Files:
-    from analyzer.reports.html import report_html  # the template engine is only paid for when asked
+    from analyzer.reports.page import report_html  # the template engine is only paid for when asked
 
     return {"report.html": report_html(audit).encode("utf-8")}
 

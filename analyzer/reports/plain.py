@@ -109,7 +109,7 @@ def seconds_words(value: float | None) -> str:
     if value is None or not math.isfinite(value):
         return "\u2014"
     size = abs(value)
-    sign = "\u2212" if value < 0 else ""
+    sign = "\u2212" if value <= -0.05 else ""
     if size < 10 and abs(size - round(size)) >= 0.05:
         return f"{sign}{size:.1f} s"
     minutes, seconds = divmod(int(size + 0.5), 60)

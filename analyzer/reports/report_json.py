@@ -221,6 +221,7 @@ def _finding(finding: Finding) -> Json:
         "advice": safe_text(finding.advice),
         "evidence": [{"at": rounded(piece.at_s), "text": safe_text(piece.text)} for piece in finding.evidence],
         "say": [safe_text(words) for words in finding.say],
+        "instead": _maybe(finding.instead),
         "waived": _maybe(finding.waived),
     }
 

@@ -1,8 +1,7 @@
 """The report's tables as CSV files that a spreadsheet opens without running anything.
 
 Cells are quoted after RFC 4180. A text cell that a spreadsheet could take for a formula gets a leading apostrophe:
-first character ``= + - @``, tab, carriage return or line feed (OWASP, CSV Injection; ASVS 1.2.10), or a full-width
-form of the first four. Numbers stay numbers.
+see :mod:`analyzer.model.cells`. Numbers stay numbers.
 """
 
 from __future__ import annotations
@@ -13,14 +12,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from analyzer.model.audit import Audit
+from analyzer.model.cells import FORMULA_STARTS
 from analyzer.reports.report_json import report_dict
-
-_FORMULA_STARTS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20\ufe62\ufe63\ufe66\ufe6b\u2212")
 
 TABLES: Mapping[str, tuple[str, ...]] = {
     "findings": (
         "id", "check", "severity", "verdict", "at", "until", "block", "round", "move", "side", "measured",
-        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "say", "waived",
+        "expected", "limit", "uncertainty", "unit", "message", "advice", "evidence", "say", "instead",
+        "waived",
     ),
     "intervals": (
         "id", "block", "round", "move", "side", "status", "planned_start", "planned_seconds", "start", "end",
@@ -44,7 +43,7 @@ def safe_cell(value: Any) -> Any:
     >>> safe_cell("=1+1"), safe_cell("-2 s"), safe_cell(-2.0), safe_cell("plank")
     ("'=1+1", "'-2 s", -2.0, 'plank')
     """
-    if isinstance(value, str) and value and (value[0] in _FORMULA_STARTS):
+    if isinstance(value, str) and value and (value[0] in FORMULA_STARTS):
         return "'" + value
     return value
 

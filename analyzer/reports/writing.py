@@ -55,11 +55,18 @@ def write_folder(
 
 def write_file(path: Path, content: bytes) -> Path:
     """Write one file whole. Raises OutputError, leaving what was there before."""
-    refuse_folder(path)
+    return write_files({path: content})[0]
+
+
+def write_files(files: Mapping[Path, bytes]) -> tuple[Path, ...]:
+    """Write every file whole, or none of them. Raises OutputError, leaving what was there before."""
+    for path in files:
+        refuse_folder(path)
     try:
-        return _write_all([(path, content)])[0]
+        return _write_all(list(files.items()))
     except OSError as error:
-        raise _output_error(error, path) from error
+        blamed = next((path for path in files if str(path) == error.filename), next(iter(files)))
+        raise _output_error(error, blamed) from error
 
 
 def _make_folder(folder: Path) -> list[Path]:

@@ -16,7 +16,7 @@ from pathlib import Path
 from analyzer.model.transcript import Transcript
 from analyzer.transcripts.assemble import to_transcript
 from analyzer.transcripts.detect import detect_form
-from analyzer.transcripts.encoding import decode, read_bytes
+from analyzer.transcripts.encoding import plain_text, read_bytes
 from analyzer.transcripts.reading import Reading
 from analyzer.transcripts.sbv import read_sbv
 from analyzer.transcripts.stamped import read_stamped
@@ -27,7 +27,7 @@ from analyzer.transcripts.ttml import read_ttml
 from analyzer.transcripts.webvtt_reader import read_webvtt
 from analyzer.transcripts.words_json import read_words_json
 
-__all__ = ["read_transcript", "time_words"]
+__all__ = ["parse_transcript", "plain_text", "read_bytes", "read_transcript", "time_words"]
 
 _READERS: dict[str, Callable[[str, str], Reading]] = {
     "webvtt": read_webvtt,
@@ -51,8 +51,11 @@ def read_transcript(path: Path) -> Transcript:
     TranscriptError
         When the file is missing, a folder, empty, over 64 MB, not text, in no known form, or without a usable caption.
     """
-    data = read_bytes(path)
-    text, doubt = decode(data, path.name)
-    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    reading = _READERS[detect_form(text, path.name)](text, path.name)
-    return to_transcript(reading, path.name, hashlib.sha256(data).hexdigest(), () if doubt is None else (doubt,))
+    return parse_transcript(read_bytes(path), path.name)
+
+
+def parse_transcript(data: bytes, name: str) -> Transcript:
+    """Return the transcript in a file's bytes; ``name`` is what errors call the file. Raises TranscriptError."""
+    text, doubt = plain_text(data, name)
+    reading = _READERS[detect_form(text, name)](text, name)
+    return to_transcript(reading, name, hashlib.sha256(data).hexdigest(), () if doubt is None else (doubt,))

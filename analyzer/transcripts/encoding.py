@@ -91,6 +91,12 @@ def decode(data: bytes, name: str) -> tuple[str, Problem | None]:
     return text, None
 
 
+def plain_text(data: bytes, name: str) -> tuple[str, Problem | None]:
+    """Return the text as readers take it, without byte order mark and with line feeds alone. Else as :func:`decode`."""
+    text, doubt = decode(data, name)
+    return text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n"), doubt
+
+
 def _strict(data: bytes, codec: str, name: str) -> str:
     try:
         text = data.decode(codec)

@@ -28,6 +28,7 @@ def test_a_misheard_name_is_told_with_the_right_one(take, say, key, move, text):
     assert [(f.verdict, f.severity, f.move) for f in found] == [("fail", "low", NAMES[move])]
     assert f"\u201c{text}\u201d" in found[0].message
     assert f"\u201c{NAMES[move]}\u201d" in found[0].message
+    assert found[0].instead == NAMES[move]
 
 
 def test_one_finding_a_name_lists_its_places(take, say):

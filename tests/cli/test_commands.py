@@ -8,10 +8,14 @@ import pytest
 from analyzer.checks import CHECKS
 from analyzer.reports import validate_report
 
-ALL_FILES = [
-    *("calls.csv", "drift.png", "drift.svg", "findings.csv", "fixes.md", "intervals.csv", "options.csv", "report.html"),
-    *("report.json", "sides.csv", "timeline.png", "timeline.svg"),
-]
+FIGURES = ("calls", "drift", "options", "sides", "timeline")
+ALL_FILES = sorted(
+    [
+        *("calls.csv", "findings.csv", "fixes.md", "intervals.csv", "options.csv", "report.html", "report.json"),
+        *("sides.csv", "figures.txt"),
+        *(f"{name}.{form}" for name in FIGURES for form in ("png", "svg")),
+    ]
+)
 
 
 def names(folder):
@@ -139,13 +143,13 @@ def test_explain_names_mistakes_in_house_rules(run, tmp_path):
 def test_plan_check_and_schedule(run, sample, tmp_path):
     code, out, _ = run("plan", "check", sample[1])
     assert code == 0
-    assert "Nothing is missing." in out
+    assert "Nothing to mend." in out
     plan = tmp_path / "plan.yaml"
     plan.write_text("title: T\nblocks:\n  - {name: A, kind: main, moves: [{name: Jump, work: 40s, effort: hard}]}\n")
     code, out, _ = run("plan", "check", plan)
     assert code == 1
     assert "Jump" in out
-    code, out, _ = run("plan", "schedule", plan)
+    code, out, _ = run("plan", "schedule", plan, "--brief")
     assert code == 0
     assert out.splitlines()[-1].split() == ["0:00", "round", "1", "Jump", "40", "s"]
 

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from analyzer.model.errors import PlanError
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.plans import make_schedule, read_plan
+from analyzer.plans.mistakes import Mistakes
 from analyzer.plans.validate import build_plan
 from analyzer.plans.yaml_reader import MAX_BYTES, read_tree
 
@@ -162,7 +163,8 @@ def test_other_spellings_of_the_same_plan(tmp_path: Path, data: bytes) -> None:
         (b"title: caf\xe9\n", "line 1: byte 0xE9 is not UTF-8 text; save the plan as UTF-8"),
         (b"title: T\x00\n", "the control character U+0000"),
         (b"title: T\ncoach: \x1b[31m\n", "line 2: holds the control character U+001B"),
-        (b"PK\x03\x04....", "a spreadsheet workbook"),
+        (b"PK\x03\x04....", "is a damaged workbook; save the plan as .xlsx, CSV or YAML"),
+        (b"\xd0\xcf\x11\xe0....", "is an old workbook or one with a password"),
         (b"\x00\x00\x00\x20ftypisom", "the control character U+0000, so it is binary"),
         (b"#" * (MAX_BYTES + 1), "larger than 1,000,000 bytes"),
         ("WEBVTT\n\n00:01.000 --> 00:02.000\nHello\n", "a transcript (WebVTT captions), not a class plan"),
@@ -179,7 +181,7 @@ def test_other_spellings_of_the_same_plan(tmp_path: Path, data: bytes) -> None:
         ("0:00 Hello\n0:20 Welcome\n", "a transcript (text with time stamps)"),
         ("0:00 - 0:20 Hello\n", "a transcript (text with time stamps)"),
         ('{"segments": [{"start": 0.0, "words": []}]}', "a transcript (a speech recogniser's JSON)"),
-        ("block,move,work\nA,Squat,45s\n", "looks like a table"),
+        ("member,fee,since\nA,10,2020\n", "looks like a table"),
     ],
 )
 def test_a_file_that_is_no_plan_is_named_in_one_line(tmp_path: Path, content: str | bytes, told: str) -> None:
@@ -330,7 +332,7 @@ def test_what_the_yaml_library_writes_reads_back(moves: list[dict[str, str]], ro
     """PyYAML as an outside judge: whatever a plan holds, its dump is read to the same values."""
     block = {"name": "A", "kind": "main", "rounds": rounds, "moves": moves}
     text = yaml.safe_dump({"title": "T", "blocks": [block]}, allow_unicode=True)
-    plan = build_plan(read_tree(text.encode(), "plan.yaml"), "plan.yaml")
+    plan = build_plan(read_tree(text.encode(), "plan.yaml"), Mistakes("plan.yaml"))
     assert [(m.name, m.work_s) for m in plan.blocks[0].moves] == [(m["name"], float(m["work"])) for m in moves]
     assert plan.blocks[0].rounds == rounds
     assert len(make_schedule(plan).intervals) >= rounds * len(moves)
@@ -340,7 +342,7 @@ def test_what_the_yaml_library_writes_reads_back(moves: list[dict[str, str]], ro
 @given(st.one_of(st.binary(max_size=200), st.text(max_size=200).map(lambda text: text.encode("utf-8", "replace"))))
 def test_any_bytes_read_or_are_refused_in_one_line(data: bytes) -> None:
     try:
-        plan = build_plan(read_tree(data, "plan.yaml"), "plan.yaml")
+        plan = build_plan(read_tree(data, "plan.yaml"), Mistakes("plan.yaml"))
     except PlanError as error:
         told = [str(error), *map(str, error.mistakes)]
     else:

@@ -7,7 +7,7 @@ import pytest
 from analyzer.model.audit import Waiver
 from analyzer.reports import report_dict, summary_text, validate_report
 from analyzer.reports.digest import verdict_words, waive_command
-from analyzer.reports.html import report_html
+from analyzer.reports.page import report_html
 
 
 class Words(HTMLParser):

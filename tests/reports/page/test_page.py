@@ -3,14 +3,14 @@ import hashlib
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
-from xml.etree import ElementTree
 
 import pytest
 
+from analyzer.audit import audit_recording
 from analyzer.model.audit import Facts
-from analyzer.reports.drift_svg import drift_curve
-from analyzer.reports.html import content_policy, quantity, report_html
-from analyzer.reports.timeline_svg import LINE_S, timeline_lines
+from analyzer.reports.html import content_policy, quantity
+from analyzer.reports.page import report_html
+from tests.generator import generate, write_case
 
 VOID = {"meta", "input", "br", "link", "img"}
 
@@ -120,38 +120,6 @@ def test_times_carry_the_second_to_play_from(audit):
     assert "207.00" in [attrs.get("data-at") for attrs in page.named("a")]
 
 
-def test_timeline_lines_are_well_formed_and_cover_the_class(audit):
-    lines = timeline_lines(audit)
-    assert lines[0].start_s == 0.0
-    assert lines[-1].end_s >= audit.transcript.duration_s
-    assert all(line.end_s - line.start_s == LINE_S for line in lines)
-    for line in lines:
-        root = ElementTree.fromstring(str(line.svg))
-        assert root[0].tag == "title"
-    drawn = "".join(str(line.svg) for line in lines)
-    stops = re.findall(r'<a class="take[^"]*" href="#iv-(\d+)"', drawn)
-    assert sorted(map(int, stops)) == [n + 1 for n, i in enumerate(audit.alignment.intervals) if i.start_s is not None]
-
-
-def test_a_plan_that_began_before_the_recording_is_drawn_before_zero(audit):
-    moved = tuple(
-        replace(i, start_s=None, end_s=None, status="missing") if n < 3 else i
-        for n, i in enumerate(audit.alignment.intervals)
-    )
-    early = tuple(replace(i, start_s=i.start_s - 150, end_s=i.end_s - 150) if i.start_s else i for i in moved)
-    lines = timeline_lines(replace(audit, alignment=replace(audit.alignment, intervals=early)))
-    assert lines[0].start_s < 0
-    assert "\u22122:00" in str(lines[0].svg)
-
-
-def test_drift_needs_two_worked_intervals(audit):
-    drift = drift_curve(audit)
-    assert drift.rows[0][1] == 0.0
-    ElementTree.fromstring(str(drift.svg))
-    one = replace(audit.alignment, intervals=audit.alignment.intervals[:1])
-    assert drift_curve(replace(audit, alignment=one)) is None
-
-
 def test_an_empty_result_still_makes_a_page(audit):
     bare = replace(
         audit, alignment=replace(audit.alignment, intervals=()), facts=Facts(), findings=(), limits={},
@@ -165,3 +133,15 @@ def test_an_empty_result_still_makes_a_page(audit):
 def test_quantity_of_an_odd_number():
     assert quantity(float("nan"), "s") == "\u2014"
     assert quantity(-3.04, "%") == "\u22123 %"
+
+
+def test_words_that_would_mend_a_finding_are_told(audit):
+    told = replace(audit.findings[0], say=("keep the <knee> still", "last one"))
+    text = " ".join("".join(Page(report_html(replace(audit, findings=(told,)))).text).split())
+    assert "Words to say: keep the <knee> still, last one" in text
+
+
+def test_a_class_of_25_minutes_stays_under_a_megabyte(tmp_path):
+    write_case(generate(708, "talkative"), tmp_path, ("words.json",))
+    page = report_html(audit_recording(tmp_path / "words.json", tmp_path / "plan.yaml"))
+    assert 100_000 < len(page.encode()) < 1_000_000

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -37,31 +38,38 @@ def drift_curve(audit: Audit) -> Drift | None:
     )
     if len(rows) < 2:
         return None
-    span = max(_LEAST_S, *(abs(drift) + expanded for _, drift, expanded in rows))
+    late_s = _round_up(max(drift + expanded for _, drift, expanded in rows))
+    early_s = _round_up(max(expanded - drift for _, drift, expanded in rows))
     last = max(float(audit.transcript.duration_s), rows[-1][0], 1.0)
     worst = max(rows, key=lambda row: abs(row[1]))
     told = (
-        f"Drift from the plan's clock. Most: {late(worst[1])} at {clock(worst[0])}. "
-        f"The last interval started {late(rows[-1][1])}."
+        f"Most: {late(worst[1])} at {clock(worst[0])}, \u00b1 {seconds_words(worst[2])}. "
+        f"The last interval started {late(rows[-1][1])}, \u00b1 {seconds_words(rows[-1][2])}."
     )
-    return Drift(
-        _svg(rows, span, last, told),
-        rows,
-        f"{seconds_words(span)} late",
-        f"{seconds_words(span)} early",
-        clock(last),
-        told,
-    )
+    top, bottom = f"{seconds_words(late_s)} late", f"{seconds_words(early_s)} early"
+    return Drift(_svg(rows, late_s, early_s, last, told), rows, top, bottom, clock(last), told)
 
 
-def _svg(rows: tuple[tuple[float, float, float], ...], span: float, last: float, told: str) -> Markup:
+def _round_up(seconds: float) -> float:
+    return max(1, math.ceil(seconds / _LEAST_S)) * _LEAST_S
+
+
+def _svg(rows: tuple[tuple[float, float, float], ...], late_s: float, early_s: float, last: float, told: str) -> Markup:
     def point(at: float, drift: float) -> str:
-        return f"{at / last * _W:.1f},{_H / 2 - drift / span * _H / 2:.1f}"
+        return f"{at / last * _W:.1f},{(late_s - drift) / (late_s + early_s) * _H:.1f}"
 
     band = [point(at, d + u) for at, d, u in rows] + [point(at, d - u) for at, d, u in reversed(rows)]
     curve = [point(at, d) for at, d, _ in rows]
+    # A line of no length with round ends stays a round dot however the drawing is stretched.
+    dots = " ".join(f"M{place}h0.01" for place in curve)
     return Markup(
         '<svg class="drift" viewBox="0 0 1000 120" preserveAspectRatio="none" role="img" aria-label="{told}">'
-        '<title>{told}</title><path class="zero" d="M0 60H1000"/>'
-        '<polygon class="band" points="{band}"/><polyline class="curve" points="{curve}"/></svg>'
-    ).format(told=told, band=" ".join(band), curve=" ".join(curve))
+        '<path class="zero" d="M{zero}H1000"/><polygon class="band" points="{band}"/>'
+        '<polyline class="curve" points="{curve}"/><path class="dots" d="{dots}"/></svg>'
+    ).format(
+        zero=point(0.0, 0.0),
+        told=f"Drift from the plan's clock. {told}",
+        band=" ".join(band),
+        curve=" ".join(curve),
+        dots=dots,
+    )
