@@ -188,6 +188,21 @@ def test_the_command_is_stopped_with_its_workers_and_goes_on(whole, made_classes
     assert results(out) == results(whole[1])
 
 
+def test_a_manifest_says_who_made_a_class_and_when(classes, tmp_path):
+    manifest = tmp_path / "list.csv"
+    name = "spring/2026-03-10-class-0"
+    manifest.write_text(f"recording,plan,coach,series,date\n{name}.vtt,{name}.yaml,Coach Z,evening,2025-12-31\n")
+    out = tmp_path / "out"
+    assert audit(classes, out, Asked(kinds=("json",), manifest=manifest)).audited == 1
+    (row,) = read_table(open_folder(str(out)), "classes").to_dict("records")
+    assert (row["class"], row["coach"], row["series"], str(row["date"])[:10]) == (
+        name,
+        "Coach Z",
+        "evening",
+        "2025-12-31",
+    )
+
+
 def test_results_may_lie_in_the_folder(classes):
     assert audit(classes, classes / "out").audited == 5
     again = audit(classes, classes / "out")
