@@ -57,7 +57,7 @@ def audit(
 
     Exit code: 0 nothing at or over --fail-on, 1 findings, 2 the input cannot be used.
     """
-    kinds = _kinds(only)
+    kinds = chosen_kinds(only)
     refuse_targets([folder for folder in (out, keep_steps) if folder], json)
     from analyzer.audit import audit_recording
     from analyzer.checks import waivers_path
@@ -81,7 +81,7 @@ def demo(
 
     sample = sample_folder() / SAMPLE
     result = audit_recording(sample / "captions.vtt", sample / "plan.yaml")
-    shown = _write(result, out, _kinds(""), "", ())
+    shown = _write(result, out, chosen_kinds(""), "", ())
     if quiet:
         typer.echo(shown)
     else:
@@ -102,7 +102,8 @@ def sample_folder() -> Path:
     raise OutputError("sample_data", found="the sample classes are not installed", allowed="install the package again")
 
 
-def _kinds(only: str) -> tuple[str, ...]:
+def chosen_kinds(only: str) -> tuple[str, ...]:
+    """Return the kinds of report named in an option, all of them when none is. Raises OutputError for another."""
     from analyzer.reports import KINDS
 
     asked = tuple(dict.fromkeys(word.strip().lower() for word in only.split(",") if word.strip()))
