@@ -127,9 +127,9 @@ def verdict_words(audit: Audit) -> tuple[str, str]:
     named = zip((counts.high, counts.medium, counts.low), SEVERITIES, strict=True)
     found = [f"{number} {name}" for number, name in named if number]
     noun = "finding" if counts.standing == 1 else "findings"
-    sentence = f"{_listed(found)} {noun}." if found else "No finding stands."
+    sentence = f"{_listed(found)} {noun}." if found else "No finding stands against the plan."
     if audit.plan.drawn:
-        sentence = f"{DRAWN} {sentence}"
+        sentence = f"{DRAWN} {sentence if found else 'No finding stands.'}"
     if counts.unclear:
         what = "One thing" if counts.unclear == 1 else f"{counts.unclear} things"
         sentence += f" {what} could not be decided at this timing."

@@ -1,6 +1,6 @@
 """Rounds found in rows of work: the cheapest description, rows that are none left out, holes filled."""
 
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -83,7 +83,7 @@ def slow_cost(units):
             same = units[first + place : last : period]
             best = max(sum(u.named[k] for u in same) + told[place][k] for k in range(NAMES))
             cost -= max(0.0, best - rounds.NAME_COST)
-            for one, other in zip(same, same[1:], strict=False):
+            for one, other in pairwise(same):
                 off = (other.work_s - one.work_s) / rounds.LENGTH_SPREAD_S
                 cost += min(0.25 * off * off, rounds.LENGTH_MOST)
         if rounds_ > 1:
@@ -95,7 +95,7 @@ def slow_cost(units):
     for cuts in product((False, True), repeat=n - 1):
         edges = [0, *(at + 1 for at, cut in enumerate(cuts) if cut), n]
         total = 0.0
-        for first, last in zip(edges, edges[1:], strict=False):
+        for first, last in pairwise(edges):
             total += min(price(first, last, p) for p in range(1, last - first + 1) if (last - first) % p == 0)
         best = min(best, total)
     return best

@@ -12,6 +12,7 @@ from analyzer.reports.plan_draft import draft_text
 from tests.spoken import NAMES, as_vtt
 
 STRUCTURE = {"move-missing", "move-extra", "round-missing", "order-changed"}
+LENGTHS = {"interval-long", "rest-long", "block-long", "class-long", "start-drift"}
 
 
 @pytest.fixture
@@ -38,18 +39,14 @@ def test_a_draft_passes_its_own_audit(recording, tmp_path):
     plan = tmp_path / "plan.yaml"
     plan.write_text(draft_text(audit_recording(recording)), encoding="utf-8")
     audit = audit_recording(recording, plan)
-    assert not {finding.check for finding in audit.findings} & (
-        STRUCTURE | {"interval-long", "class-long", "start-drift"}
-    )
+    assert not {finding.check for finding in audit.findings} & (STRUCTURE | LENGTHS)
     assert all(interval.status == "worked" for interval in audit.alignment.intervals)
 
 
 def test_an_audit_without_a_plan_says_so_and_judges_no_lengths(recording):
     audit = audit_recording(recording)
     assert verdict_words(audit)[1].startswith(DRAWN)
-    assert not {finding.check for finding in audit.findings} & (
-        STRUCTURE | {"interval-long", "rest-long", "block-long"}
-    )
+    assert not {finding.check for finding in audit.findings} & (STRUCTURE | LENGTHS)
     promise = next(promise for promise in audit.facts.promises if promise.kind == "rounds")
     assert (promise.said, promise.delivered) == (2.0, 2.0)
 
