@@ -103,15 +103,13 @@ def _sounds_like(heard: list[str], names: list[list[str]], code: str) -> bool:
     parts = [sound_code(word) for name in names for word in name if len(word) >= SHORTEST]
     data = name_words(code)
     odd = [not usual(word, data) for word in heard]
+    codes = [sound_code(word) for word in heard]
     for at, word in enumerate(heard):
         for size in (1, 2, 3):
-            run, least = (
-                sequence_code(tuple(heard[at : at + size])),
-                ALIKE if any(odd[at : at + size]) else SURELY_ALIKE,
-            )
+            run, least = "".join(codes[at : at + size]), ALIKE if any(odd[at : at + size]) else SURELY_ALIKE
             if any(alike(run, whole) >= least for whole in wholes):
                 return True
-        if odd[at] and len(word) >= SHORTEST and any(alike(sound_code(word), part) >= ALIKE for part in parts):
+        if odd[at] and len(word) >= SHORTEST and any(alike(codes[at], part) >= ALIKE for part in parts):
             return True
     return False
 
