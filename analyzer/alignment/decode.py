@@ -22,7 +22,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.lib.stride_tricks import as_strided
 
 from analyzer.model.transcript import Floats, Ints
 
@@ -34,9 +33,10 @@ HARDLY = 0.02  # nodes passed with less than this probability get no length
 def _skewed(push: Floats, fill: float) -> Floats:
     """Return a banded matrix by rows of its target: entry (c, i) is the weight from c - band + 1 + i to c."""
     m, band = push.shape
-    padded = np.vstack([np.full((band - 1, band), fill), push])  # row r + band - 1 holds source r
-    step = padded.strides[1]
-    view = as_strided(padded[:, band - 1 :], (m, band), (band * step, (band - 1) * step), writeable=False)
+    padded = np.full((m + band - 1, band), fill)
+    padded[band - 1 :] = push  # row r + band - 1 holds source r
+    row, step = padded.strides
+    view: Floats = np.ndarray((m, band), padded.dtype, padded, (band - 1) * step, (row, row - step))
     return np.ascontiguousarray(view)
 
 
@@ -127,11 +127,11 @@ def _trim(low: int, values: Floats, tilt: Floats) -> Span:
     if not len(values):
         return _EMPTY
     level = values - tilt[low : low + len(values)]
-    top = level.max()
-    if not np.isfinite(top):
+    top = float(level.max())
+    if not math.isfinite(top):
         return _EMPTY
-    alive = np.flatnonzero(level > top - BEAM)
-    a, b = int(alive[0]), int(alive[-1]) + 1
+    alive = level > top - BEAM
+    a, b = int(alive.argmax()), len(alive) - int(alive[::-1].argmax())
     return low + a, values[a:b]
 
 
@@ -140,6 +140,11 @@ def _within(span: Span, window: tuple[int, int]) -> Span:
     low, values = span
     first, last = max(low, window[0]), min(low + len(values), window[1])
     return (first, values[first - low : last - low]) if first < last else _EMPTY
+
+
+def _window(span: Span) -> tuple[int, int]:
+    """Return the candidates that a span covers, first to last + 1."""
+    return span[0], span[0] + len(span[1])
 
 
 def _merge(spans: Sequence[tuple[Span, float]]) -> tuple[int, int]:
@@ -153,12 +158,11 @@ def _windows(span: Span, low: int, high: int, band: int, fill: float, forward: b
     """Return for each row low..high the ``band`` values that a pull (backwards) or push (forwards) reads."""
     first = low if forward else low - band + 1
     size = high - low + band - 1
-    buffer = np.full(size, fill)
+    buffer = np.full(size, fill) if fill else np.zeros(size)
     a, b = max(span[0], first), min(span[0] + len(span[1]), first + size)
     if a < b:
         buffer[a - first : b - first] = span[1][a - span[0] : b - span[0]]
-    step = buffer.strides[0]
-    return as_strided(buffer, (high - low, band), (step, step), writeable=False)
+    return np.ndarray((high - low, band), buffer.dtype, buffer, 0, buffer.strides * 2)
 
 
 Scaled = tuple[int, Floats, float]
@@ -175,21 +179,21 @@ def _scaled(span: Span) -> Scaled:
 
 
 def _logged(scaled: Scaled) -> Span:
-    """Return a span in log scale."""
-    with np.errstate(divide="ignore"):
-        return scaled[0], np.log(scaled[1]) + scaled[2]
+    """Return a span in log scale; numpy is not to warn of nothing's log."""
+    return scaled[0], np.log(scaled[1]) + scaled[2]
 
 
-def _sum_pass(kernel: Kernel, source: Scaled, m: int, forward: bool) -> Scaled:
-    """Sum through a kernel: from sources to targets, or (``forward`` False) back again."""
+def _sum_pass(kernel: Kernel, source: Scaled, window: tuple[int, int], forward: bool) -> Scaled:
+    """Sum through a kernel, to the candidates of a window: from sources to targets, or (``forward`` False) back."""
     low, values, top = source
     if not len(values):
         return _NOTHING
     band = kernel.push.shape[1]
-    if forward:
-        first, last, weights = low, min(m, low + len(values) + band - 1), kernel.pull_exp
-    else:
-        first, last, weights = max(0, low - band + 1), low + len(values), kernel.push_exp
+    reach = (low, low + len(values) + band - 1) if forward else (low - band + 1, low + len(values))
+    first, last = max(reach[0], window[0]), min(reach[1], window[1])
+    if first >= last:
+        return _NOTHING
+    weights = kernel.pull_exp if forward else kernel.push_exp
     read = _windows((low, values), first, last, band, 0.0, not forward)
     return first, np.einsum("ij,ij->i", read, weights[first:last]), top
 
@@ -318,11 +322,11 @@ def _trace(
     return tuple(reversed(steps)), best
 
 
+@np.errstate(divide="ignore")  # the log of nothing is -inf, as it should be
 def posterior(problem: Problem, lengths: bool = True) -> Posterior:
     """Return the posterior of every node's start and end by forward-backward; without ``lengths`` those stay zero."""
-    m = len(problem.time_s)
-    count = len(problem.work)
-    starts, ends = _forward(problem, m)
+    count, from_end = len(problem.work), -problem.tilt
+    starts, ends = _forward(problem)
     finals = [
         float(_log_sum(ends[s][1] - cost + problem.tail[number, ends[s][0] : ends[s][0] + len(ends[s][1])]))
         for s, t, number, cost in problem.arcs
@@ -336,14 +340,15 @@ def posterior(problem: Problem, lengths: bool = True) -> Posterior:
     gamma_end: list[Span] = [_EMPTY] * count
     length = np.zeros((count, 3))
     for n in range(count - 1, -1, -1):
-        back = _cut(_back_out(problem, out[n], ready, tails, m), ends[n][0], len(ends[n][1]))
+        back = _cut(_back_out(problem, out[n], ready, tails, _window(ends[n])), ends[n][0], len(ends[n][1]))
         gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
         with_end = (ends[n][0], back + problem.end[n][ends[n][0] : ends[n][0] + len(back)])
-        span = _logged(_sum_pass(problem.work[n], _scaled(_trim(*with_end, -problem.tilt)), m, False))
+        source = _scaled(_trim(*with_end, from_end))
+        span = _logged(_sum_pass(problem.work[n], source, _window(starts[n]), False))
         low, values = starts[n]
         beta = _cut(span, low, len(values))
         gamma_start[n] = (low, np.exp(values + beta - total))
-        ready[n] = _scaled(_trim(low, beta + problem.start[n][low : low + len(values)], -problem.tilt))
+        ready[n] = _scaled(_trim(low, beta + problem.start[n][low : low + len(values)], from_end))
         if lengths and gamma_start[n][1].sum() > HARDLY:
             length[n] = _length_sums(problem, n, starts[n], with_end, total)
     return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
@@ -376,7 +381,7 @@ def _cut(span: Span, low: int, size: int) -> Floats:
     return out
 
 
-def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
+def _forward(problem: Problem) -> tuple[list[Span], list[Span]]:
     """Return the forward scores of starting and of ending each node, evidence included."""
     into = _arc_lists(problem, leaving=False)
     leads = [_scaled((0, row)) for row in problem.lead]
@@ -387,10 +392,10 @@ def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
         parts: list[tuple[Scaled, float]] = [(leads[a[2]], a[3]) for a in into[n] if a[0] < 0]
         for number, group in _by_kernel([a for a in into[n] if a[0] >= 0]).items():
             merged = _sum_of([(left[a[0]], a[3]) for a in group])
-            parts.append((_sum_pass(problem.gaps[number], merged, m, True), 0.0))
+            parts.append((_sum_pass(problem.gaps[number], merged, problem.start_window[n], True), 0.0))
         low, values = _within(_logged(_sum_of(parts)), problem.start_window[n])
         start = _trim(low, values + problem.start[n][low : low + len(values)], problem.tilt)
-        low, values = _within(_logged(_sum_pass(problem.work[n], _scaled(start), m, True)), problem.end_window[n])
+        low, values = _logged(_sum_pass(problem.work[n], _scaled(start), problem.end_window[n], True))
         starts.append(start)
         ends.append(_trim(low, values + problem.end[n][low : low + len(values)], problem.tilt))
         left.append(_scaled(ends[-1]))
@@ -402,13 +407,13 @@ def _back_out(
     arcs: Sequence[tuple[int, int, int, float]],
     ready: Sequence[Scaled],
     tails: Sequence[Scaled],
-    m: int,
+    window: tuple[int, int],
 ) -> Span:
-    """Backward score of leaving a node at each candidate."""
+    """Backward score of leaving a node at each candidate of a window."""
     parts: list[tuple[Scaled, float]] = [(tails[a[2]], a[3]) for a in arcs if a[1] < 0]
     for number, group in _by_kernel([a for a in arcs if a[1] >= 0]).items():
         merged = _sum_of([(ready[a[1]], a[3]) for a in group])
-        parts.append((_sum_pass(problem.gaps[number], merged, m, False), 0.0))
+        parts.append((_sum_pass(problem.gaps[number], merged, window, False), 0.0))
     return _logged(_sum_of(parts))
 
 
