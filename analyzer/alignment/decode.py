@@ -27,16 +27,18 @@ from analyzer.model.transcript import Floats, Ints
 
 BEAM = 70.0
 NEG = -np.inf
+FEW = 0.1  # share of a kernel's rows up to which they are made for one pass
 HARDLY = 0.02  # nodes passed with less than this probability get no length
 
 
-def _skewed(push: Floats, fill: float) -> Floats:
-    """Return a banded matrix by rows of its target: entry (c, i) is the weight from c - band + 1 + i to c."""
-    m, band = push.shape
-    padded = np.full((m + band - 1, band), fill)
-    padded[band - 1 :] = push  # row r + band - 1 holds source r
+def _skewed(push: Floats, first: int, last: int, fill: float) -> Floats:
+    """Return rows ``first`` to ``last`` - 1 of a banded matrix by its targets: [c, i] comes from c - band + 1 + i."""
+    band = push.shape[1]
+    padded = np.full((last - first + band - 1, band), fill)  # its rows are the sources, from first - band + 1 on
+    before = max(0, band - 1 - first)
+    padded[before:] = push[first - band + 1 + before : last]
     row, step = padded.strides
-    view: Floats = np.ndarray((m, band), padded.dtype, padded, (band - 1) * step, (row, row - step))
+    view: Floats = np.ndarray((last - first, band), padded.dtype, padded, (band - 1) * step, (row, row - step))
     return np.ascontiguousarray(view)
 
 
@@ -44,27 +46,42 @@ def _skewed(push: Floats, fill: float) -> Floats:
 class Kernel:
     """A banded matrix of log weights from source candidate to target candidate, in the layouts that passes read.
 
-    ``push[b, j]`` is the weight from b to b + j; ``pull[c, i]`` that from c - band + 1 + i to c; ``push_exp`` and
-    ``pull_exp`` the same in linear scale. Shapes (m, band). All but ``push`` are made when first asked for.
+    ``push[b, j]`` is the weight from b to b + j, shape (m, band). The methods give rows ``first`` to ``last`` - 1 of
+    the other layouts. Whoever asks for many rows at a time will ask again: then all are made, once.
     """
 
     push: Floats
 
-    @cached_property
-    def pull(self) -> Floats:
-        """The weights by rows of their target."""
-        return _skewed(self.push, NEG)
+    @property
+    def band(self) -> int:
+        """How many targets a source has at most, itself included."""
+        return int(self.push.shape[1])
+
+    def pull(self, first: int, last: int) -> Floats:
+        """Return the weights by rows of their target: [c, i] is the weight from c - band + 1 + i to c."""
+        return _skewed(self.push, first, last, NEG)
+
+    def push_exp(self, first: int, last: int) -> Floats:
+        """Return rows of ``push`` in linear scale."""
+        few: Floats = np.exp(self.push[first:last]) if self._few(first, last) else self._push_exp[first:last]
+        return few
+
+    def pull_exp(self, first: int, last: int) -> Floats:
+        """Return rows as :meth:`pull` does, in linear scale."""
+        few: Floats = np.exp(self.pull(first, last)) if self._few(first, last) else self._pull_exp[first:last]
+        return few
+
+    def _few(self, first: int, last: int) -> bool:
+        return last - first < FEW * len(self.push)
 
     @cached_property
-    def push_exp(self) -> Floats:
-        """``push`` in linear scale."""
-        value: Floats = np.exp(self.push)
-        return value
+    def _push_exp(self) -> Floats:
+        whole: Floats = np.exp(self.push)
+        return whole
 
     @cached_property
-    def pull_exp(self) -> Floats:
-        """``pull`` in linear scale."""
-        return _skewed(self.push_exp, 0.0)
+    def _pull_exp(self) -> Floats:
+        return _skewed(self._push_exp, 0, len(self.push), 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -188,14 +205,14 @@ def _sum_pass(kernel: Kernel, source: Scaled, window: tuple[int, int], forward: 
     low, values, top = source
     if not len(values):
         return _NOTHING
-    band = kernel.push.shape[1]
+    band = kernel.band
     reach = (low, low + len(values) + band - 1) if forward else (low - band + 1, low + len(values))
     first, last = max(reach[0], window[0]), min(reach[1], window[1])
     if first >= last:
         return _NOTHING
-    weights = kernel.pull_exp if forward else kernel.push_exp
+    weights = (kernel.pull_exp if forward else kernel.push_exp)(first, last)
     read = _windows((low, values), first, last, band, 0.0, not forward)
-    return first, np.einsum("ij,ij->i", read, weights[first:last]), top
+    return first, np.einsum("ij,ij->i", read, weights), top
 
 
 def _sum_of(parts: Sequence[tuple[Scaled, float]]) -> Scaled:
@@ -232,41 +249,38 @@ def _arc_lists(problem: Problem, leaving: bool) -> list[list[tuple[int, int, int
 
 def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
     """Return the one best path and its score; empty when no path exists."""
-    m = len(problem.time_s)
     into = _arc_lists(problem, leaving=False)
     ends: list[Span] = []
     back_start: list[tuple[int, Ints, Ints]] = []  # low, source node, source candidate
     back_end: list[tuple[int, Ints]] = []  # low, start candidate
     for n in range(len(problem.work)):
-        low, score, node_from, cand_from = _best_in(problem, into[n], ends, n, m)
+        low, score, node_from, cand_from = _best_in(problem, into[n], ends, n)
         at, score = _trim(low, score, problem.tilt)
         kept = slice(at - low, at - low + len(score))
         back_start.append((at, node_from[kept], cand_from[kept]))
-        whole, source = _max_pass(problem.work[n], (at, score), m)
-        span = _within(whole, problem.end_window[n])
-        source = source[span[0] - whole[0] : span[0] - whole[0] + len(span[1])]
-        values = span[1] + problem.end[n][span[0] : span[0] + len(span[1])]
-        cut, values = _trim(span[0], values, problem.tilt)
-        back_end.append((cut, source[cut - span[0] : cut - span[0] + len(values)] if len(values) else source[:0]))
+        (low, values), source = _max_pass(problem.work[n], (at, score), problem.end_window[n])
+        cut, values = _trim(low, values + problem.end[n][low : low + len(values)], problem.tilt)
+        back_end.append((cut, source[cut - low : cut - low + len(values)]))
         ends.append((cut, values))
     return _trace(problem, ends, back_start, back_end)
 
 
-def _max_pass(kernel: Kernel, span: Span, m: int) -> tuple[Span, Ints]:
-    """Best source for each target through a kernel, and which source that is."""
-    if not len(span[1]):
+def _max_pass(kernel: Kernel, span: Span, window: tuple[int, int]) -> tuple[Span, Ints]:
+    """Best source for each target of a window through a kernel, and which source that is."""
+    band = kernel.band
+    low, high = max(span[0], window[0]), min(span[0] + len(span[1]) + band - 1, window[1])
+    if not len(span[1]) or low >= high:
         return _EMPTY, np.empty(0, np.int64)
-    band = kernel.push.shape[1]
-    low, high = span[0], min(m, span[0] + len(span[1]) + band - 1)
-    rows = _windows(span, low, high, band, NEG, False) + kernel.pull[low:high]
+    rows = _windows(span, low, high, band, NEG, False) + kernel.pull(low, high)
     best = rows.argmax(axis=1)
     return (low, rows[np.arange(high - low), best]), np.arange(low, high) - band + 1 + best
 
 
 def _best_in(
-    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ends: Sequence[Span], n: int, m: int
+    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ends: Sequence[Span], n: int
 ) -> tuple[int, Floats, Ints, Ints]:
     """Best way into node ``n`` at each candidate: score with the node's start evidence, source node, source cand."""
+    window = problem.start_window[n]
     parts: list[tuple[Span, Ints, Ints]] = []
     for number, group in _by_kernel([a for a in arcs if a[0] >= 0]).items():
         spans = [(ends[a[0]], a[3]) for a in group]
@@ -279,12 +293,13 @@ def _best_in(
             better = values - cost > best[here]
             best[here] = np.where(better, values - cost, best[here])
             who[here] = np.where(better, arc[0], who[here])
-        span, source = _max_pass(problem.gaps[number], (low, best), m)
+        span, source = _max_pass(problem.gaps[number], (low, best), window)
         parts.append((span, who[np.clip(source - low, 0, len(who) - 1)], source))
     for arc in arcs:
         if arc[0] < 0:
-            lead = problem.lead[arc[2]] - arc[3]
-            parts.append(((0, lead), np.full(m, -1), np.full(m, -1)))
+            lead = problem.lead[arc[2], slice(*window)] - arc[3]
+            nowhere = np.full(len(lead), -1)
+            parts.append(((window[0], lead), nowhere, nowhere))
     low, high = _merge([(p[0], 0.0) for p in parts])
     score, node, cand = np.full(high - low, NEG), np.full(high - low, -1), np.full(high - low, -1)
     for (at, values), who, source in parts:
@@ -293,9 +308,7 @@ def _best_in(
         score[here] = np.where(better, values, score[here])
         node[here] = np.where(better, who, node[here])
         cand[here] = np.where(better, source, cand[here])
-    first, last = max(low, problem.start_window[n][0]), min(high, problem.start_window[n][1])
-    kept = slice(first - low, max(first, last) - low)
-    return first, score[kept] + problem.start[n][first : max(first, last)], node[kept], cand[kept]
+    return low, score + problem.start[n][low:high], node, cand
 
 
 def _trace(
@@ -356,12 +369,10 @@ def posterior(problem: Problem, lengths: bool = True) -> Posterior:
 
 def _length_sums(problem: Problem, n: int, start: Span, end: Span, total: float) -> Floats:
     """Return the posterior sums of 1, length and length squared of node ``n``."""
-    push = problem.work[n].push
-    low, high = start[0], start[0] + len(start[1])
-    ahead = _windows(end, low, high, push.shape[1], NEG, True)
-    joint = np.exp(push[low:high] + ahead + (start[1] - total)[:, None])
-    far = np.minimum(np.arange(low, high)[:, None] + np.arange(push.shape[1])[None, :], len(problem.time_s) - 1)
-    took = problem.time_s[far] - problem.time_s[low:high, None]
+    kernel, (low, high) = problem.work[n], _window(start)
+    ahead = _windows(end, low, high, kernel.band, NEG, True)
+    joint = np.exp(kernel.push[low:high] + ahead + (start[1] - total)[:, None])
+    took = _windows((0, problem.time_s), low, high, kernel.band, 0.0, True) - problem.time_s[low:high, None]
     return np.array([joint.sum(), (joint * took).sum(), (joint * took * took).sum()])
 
 
