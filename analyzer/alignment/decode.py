@@ -231,9 +231,11 @@ def _sum_of(parts: Sequence[tuple[Scaled, float]]) -> Scaled:
 
 
 def _by_kernel(arcs: Sequence[tuple[int, int, int, float]]) -> dict[int, list[tuple[int, int, int, float]]]:
+    """Return the arcs between nodes by their kernel."""
     groups: dict[int, list[tuple[int, int, int, float]]] = {}
     for arc in arcs:
-        groups.setdefault(arc[2], []).append(arc)
+        if arc[0] >= 0 and arc[1] >= 0:
+            groups.setdefault(arc[2], []).append(arc)
     return groups
 
 
@@ -282,7 +284,7 @@ def _best_in(
     """Best way into node ``n`` at each candidate: score with the node's start evidence, source node, source cand."""
     window = problem.start_window[n]
     parts: list[tuple[Span, Ints, Ints]] = []
-    for number, group in _by_kernel([a for a in arcs if a[0] >= 0]).items():
+    for number, group in _by_kernel(arcs).items():
         spans = [(ends[a[0]], a[3]) for a in group]
         low, high = _merge(spans)
         if low == high:
@@ -401,7 +403,7 @@ def _forward(problem: Problem) -> tuple[list[Span], list[Span]]:
     left: list[Scaled] = []  # ends in linear scale
     for n in range(len(problem.work)):
         parts: list[tuple[Scaled, float]] = [(leads[a[2]], a[3]) for a in into[n] if a[0] < 0]
-        for number, group in _by_kernel([a for a in into[n] if a[0] >= 0]).items():
+        for number, group in _by_kernel(into[n]).items():
             merged = _sum_of([(left[a[0]], a[3]) for a in group])
             parts.append((_sum_pass(problem.gaps[number], merged, problem.start_window[n], True), 0.0))
         low, values = _within(_logged(_sum_of(parts)), problem.start_window[n])
@@ -422,7 +424,7 @@ def _back_out(
 ) -> Span:
     """Backward score of leaving a node at each candidate of a window."""
     parts: list[tuple[Scaled, float]] = [(tails[a[2]], a[3]) for a in arcs if a[1] < 0]
-    for number, group in _by_kernel([a for a in arcs if a[1] >= 0]).items():
+    for number, group in _by_kernel(arcs).items():
         merged = _sum_of([(ready[a[1]], a[3]) for a in group])
         parts.append((_sum_pass(problem.gaps[number], merged, window, False), 0.0))
     return _logged(_sum_of(parts))
