@@ -27,7 +27,7 @@ from analyzer.model.transcript import Floats, Ints
 
 BEAM = 70.0
 NEG = -np.inf
-FEW = 0.1  # share of a kernel's rows up to which they are made for one pass
+FEW = 40  # rows of a kernel, up to which they are made for one pass
 HARDLY = 0.02  # nodes passed with less than this probability get no length
 
 
@@ -72,7 +72,7 @@ class Kernel:
         return few
 
     def _few(self, first: int, last: int) -> bool:
-        return last - first < FEW * len(self.push)
+        return last - first <= FEW
 
     @cached_property
     def _push_exp(self) -> Floats:

@@ -56,6 +56,11 @@ def _sentences(context: CheckContext) -> tuple[tuple[int, int], ...]:
     return tuple(zip(starts, [*(s - 1 for s in starts[1:]), size - 1], strict=True))
 
 
+@lru_cache(maxsize=2)
+def _mishears(context: CheckContext) -> bool:
+    return bool(context.events.mentions) and not hears_clearly(context.events)
+
+
 def option_hints(
     context: CheckContext, move: Move, rows: tuple[Worked, ...], code: str | None = None
 ) -> tuple[Hint, ...]:
@@ -70,7 +75,7 @@ def option_hints(
     asked, in_full = _asked(move.easier, code)
     harder = [(o.first, o.last) for o in context.events.options if o.direction == "harder"]
     words = context.transcript.words
-    misheard = bool(context.events.mentions) and not hears_clearly(context.events)
+    misheard = _mishears(context)
     start = rows[0].start_s
     before = (r.end_s for r in near(worked_intervals(context), start) if r.end_s <= start)
     low = max(before, default=0.0) - 2 * rows[0].start_u
