@@ -57,9 +57,22 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     MismatchError
         When so little of the plan is found that an audit against it would mean nothing.
     """
+    _require_names(transcript, plan, events)
+    alignment = place(transcript, plan, schedule, events)
+    _require_fit(transcript, plan, schedule, events, alignment)
+    return alignment
+
+
+def place(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
+    """Return the same of a plan that is known to belong to the recording, or is drawn from it.
+
+    Raises
+    ------
+    MismatchError
+        When plan or transcript is empty, or the plan cannot be laid on the recording at all.
+    """
     if not schedule.intervals or not len(transcript.words):
         raise MismatchError(plan.name, "", "the plan has no interval to look for", "a plan with at least one move")
-    _require_names(transcript, plan, events)
     at = find_candidates(transcript, events)
     graph = build_graph(plan, schedule, heard_times(events.mentions))
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
@@ -78,9 +91,7 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     if not solved.steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
-    alignment = _widened(_read(solved, chances, glimpsed, plan, schedule, events), transcript)
-    _require_fit(transcript, plan, schedule, events, alignment)
-    return alignment
+    return _widened(_read(solved, chances, glimpsed, plan, schedule, events), transcript)
 
 
 def _widened(alignment: Alignment, transcript: Transcript) -> Alignment:

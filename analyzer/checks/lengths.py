@@ -138,6 +138,7 @@ BLOCK_LONG = Check(
     severity="medium",
     mend="edit",
     function=long_blocks,
+    needs="plan",
     parameters=(_BLOCK,),
     varies=("kind",),
 )
@@ -150,6 +151,7 @@ BLOCK_SHORT = Check(
     severity="medium",
     mend="plan",
     function=short_blocks,
+    needs="plan",
     parameters=(_BLOCK,),
     varies=("kind",),
 )
@@ -162,6 +164,7 @@ CLASS_LONG = Check(
     severity="high",
     mend="edit",
     function=long_class,
+    needs="plan",
     parameters=(_CLASS, _SHARE),
 )
 CLASS_SHORT = Check(
@@ -173,5 +176,6 @@ CLASS_SHORT = Check(
     severity="high",
     mend="plan",
     function=short_class,
+    needs="plan",
     parameters=(_CLASS, _SHARE),
 )

@@ -339,6 +339,7 @@ EASIER_MISSING = Check(
     severity="high",
     mend="record",
     function=missing_easier,
+    needs="effort",
 )
 EASIER_LATE = Check(
     id="easier-late",
@@ -349,6 +350,7 @@ EASIER_LATE = Check(
     severity="medium",
     mend="record",
     function=late_easier,
+    needs="effort",
     parameters=(Parameter("limit_share", 0.5, "share", 0.0, 1.0, "share of the work done by when it must have come"),),
 )
 HARDER_MISSING = Check(
@@ -360,5 +362,6 @@ HARDER_MISSING = Check(
     severity="low",
     mend="record",
     function=missing_harder,
+    needs="effort",
     on=False,
 )

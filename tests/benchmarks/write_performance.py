@@ -2,7 +2,7 @@
 
     python tests/benchmarks/write_performance.py [--repeat 15]
 
-Takes about two minutes. The library's rate on one core and on two has a benchmark of its own.
+Takes about two minutes. What a library costs is measured by `library.py`.
 """
 
 from __future__ import annotations
