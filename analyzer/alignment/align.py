@@ -270,7 +270,9 @@ def _pooled(spans: tuple[tuple[int, Floats], ...], nodes: list[int], m: int) -> 
 
 def _locate(at: Candidates, best: int, chance: Floats) -> tuple[float, float]:
     """Return a boundary's time and standard uncertainty from its posterior around the best path's candidate."""
-    t, best_s = at.time_s, float(at.time_s[best])
+    best_s = float(at.time_s[best])
+    around = at.between(best_s - SPREAD_S - 1.0, best_s + SPREAD_S + 1.0)
+    t, chance = at.time_s[around], chance[around]
     near = (np.abs(t - best_s) <= NEAR_S) & (chance > 0)
     mass = float(chance[near].sum())
     time = float((t[near] * chance[near]).sum() / mass) if mass > 0 else best_s

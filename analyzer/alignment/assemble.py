@@ -202,10 +202,10 @@ class Lags:
 
 def _table(lags: Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: float) -> Floats:
     """Return the weight of each lag as a length, read from a table with steps of ``STEP_S``."""
-    row = lags.row[:, :band]
-    grid: Floats = STEP_S * np.arange(int(row.max()) + 1, dtype=np.float64)
-    value: Floats = (prior.log_density(grid, plan_s, blur_s) + np.log(priors.BACKGROUND_S))[row]
-    return value
+    longest = int(lags.row[:, band - 1].max())  # the farthest candidate is the last of its row
+    grid: Floats = STEP_S * np.arange(longest + 1, dtype=np.float64)
+    weight = prior.log_density(grid, plan_s, blur_s) + np.log(priors.BACKGROUND_S)
+    return np.take(weight, lags.row[:, :band])
 
 
 def _work_kernel(lags: Lags, band: int, length_s: float, prior: LengthPrior, blur_s: float, pairs: Floats) -> Kernel:

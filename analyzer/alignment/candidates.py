@@ -43,6 +43,11 @@ class Candidates:
     def __len__(self) -> int:
         return len(self.time_s)
 
+    def between(self, from_s: float, to_s: float) -> slice:
+        """Return the candidates from one time up to, not with, another, seconds."""
+        low, high = self.time_s.searchsorted((from_s, to_s)).tolist()
+        return slice(low, high)
+
     def anchors(self) -> Ints:
         """Return the likeliest time of each edge where something is said: enough for a first look."""
         order = np.lexsort((-self.log_p, self.edge))

@@ -210,7 +210,16 @@ def _missing(context: CheckContext, check: str, direction: Direction) -> tuple[F
 
 
 def _hints(context: CheckContext, hard: HardRound) -> tuple[Hint, ...]:
-    return option_hints(context, context.plan.blocks[hard.block].moves[hard.move], hard.rows)
+    found, key = _hints_found(context), (hard.block, hard.round, hard.move)
+    if key not in found:
+        found[key] = option_hints(context, context.plan.blocks[hard.block].moves[hard.move], hard.rows)
+    return found[key]
+
+
+@lru_cache(maxsize=2)  # two checks ask for the same
+def _hints_found(context: CheckContext) -> dict[tuple[int, int, int], tuple[Hint, ...]]:
+    """Return the hints found so far in a class, by block, round and move."""
+    return {}
 
 
 def _may_be_inside(hard: HardRound, offer: Offer) -> float:

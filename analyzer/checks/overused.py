@@ -149,9 +149,9 @@ def _runs(context: CheckContext) -> Iterator[list[int]]:
     taken = _taken(context)
     numbers = load_language(current_language()).numbers.values
     run: list[int] = []
-    for at, norm in enumerate(words.norm):
-        bar = not norm or at in taken or norm in numbers or any(c.isdigit() for c in norm)
-        if bar or words.opens[at]:
+    for at, (norm, opens) in enumerate(zip(words.norm, words.opens.tolist(), strict=True)):
+        bar = not norm or at in taken or norm in numbers or (not norm.isalpha() and any(map(str.isdigit, norm)))
+        if bar or opens:
             if run:
                 yield run
             run = []

@@ -207,12 +207,12 @@ def _sounded(
 ) -> list[_Hit]:
     """Return where a name may have been misheard, nowhere across a break."""
     hits: list[_Hit] = []
-    spoken = [sound_code(norm) for norm, _ in said]
+    spoken = {norm: sound_code(norm) for norm in {norm for norm, _ in said}}
     for size, some in enumerate(_odd_runs(said, odd), 1):
         codes, owners = sought.sounds[size - 1]
         if not codes or not some:
             continue
-        heard = ["".join(spoken[places[0] : places[0] + size]) for places in some.values()]
+        heard = ["".join([spoken[norm] for norm in run]) for run in some]
         floor = LIKENESS[5] - SUPPORT
         grid = cdist(heard, codes, scorer=Levenshtein.normalized_similarity, score_cutoff=floor, dtype=np.float32)
         starts = list(some.values())

@@ -1,6 +1,6 @@
 """A generated library audited on all cores: rate against one core, memory as it goes, and a resume after kill -9.
 
-    python tests/benchmarks/library.py [--classes 1000] [--write reports/performance.md] [--keep FOLDER] [--once]
+    python tests/benchmarks/library.py [--classes 1000] [--write FILE] [--keep FOLDER] [--once]
 
 Makes the classes from seeds, audits them with the command, kills a second run half-way and lets it go on, and compares
 both results byte for byte. The rate is a ratio within this run: the same classes on one core and on all, turn by turn,
