@@ -87,6 +87,8 @@ def place(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     glimpsed = _glimpsed(few, graph, wide)
     graph, marks, windows = _focused(at, few, graph, marks, wide)
+    if not graph.nodes:
+        raise _mismatch(transcript, plan, "no interval of the plan is likely anywhere on this recording")
     using = _adapted(glimpsed, schedule)
     solved = _solve(at, graph, schedule, marks, using, span_s, windows)
     if not solved.steps:
