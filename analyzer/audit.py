@@ -30,7 +30,7 @@ from analyzer.reports import write_folder
 from analyzer.reports.steps import step_bytes
 from analyzer.spotting import spot
 from analyzer.spotting.vocabulary import listen
-from analyzer.transcripts import read_transcript
+from analyzer.transcripts import read_transcript, with_class_start
 
 Step = TypeVar("Step")
 
@@ -41,6 +41,7 @@ def audit_recording(
     rules: Path | None = None,
     *,
     language: str = AUTO,
+    starts_at_s: float | None = None,
     keep_steps: Path | None = None,
 ) -> Audit:
     """Return what the transcript in ``recording`` says about how the class in ``plan`` was delivered.
@@ -52,6 +53,7 @@ def audit_recording(
     ----------
     rules : house rules that replace the built-in limits; None keeps those.
     language : code of the phrase data to listen with; "auto" lets the words tell, English where they don't.
+    starts_at_s : where the class begins on the recording's clock, seconds; None lets the words tell.
     keep_steps : folder that gets what left each room as JSON, written as it leaves, so that the steps before a
         failure are there too.
 
@@ -67,8 +69,9 @@ def audit_recording(
     house_rules = read_rules(rules)
     given = None if plan is None else read_plan(plan)
     waivers = () if plan is None else read_waivers(plan)
-    transcript, code = _read_in(asked, recording)
+    read, code = _read_in(asked, recording)
     with speaking(code):
+        transcript = with_class_start(read, starts_at_s)
         class_plan = kept("1-plan", given or _drawn_from(transcript, load_language(code)))
         kept("2-transcript", transcript)
         schedule = kept("3-schedule", make_schedule(class_plan))
@@ -87,9 +90,10 @@ def _drawn_from(transcript: Transcript, language: Language) -> Plan:
     """Draw a plan; once more without what turned out to be no work, so that what was said in it counts elsewhere."""
     moves, events = listen(transcript, language)
     found = discover(transcript, len(moves), events)
+    span_s = (transcript.class_start_s, transcript.duration_s)
     for _ in range(2):
         rows = rows_of(found, events, moves)
-        drawn = draft(Path(transcript.name).stem, rows, moves, transcript.duration_s)
+        drawn = draft(Path(transcript.name).stem, rows, moves, span_s)
         kept = {row.start_s for row in drawn.rows}
         found = tuple(stretch for stretch in found if stretch.start_s in kept)
     if not found:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Lags, Marks, Priors, Windows, assemble, gather_marks, work_reach_s
+from analyzer.alignment.assemble import Lags, Marks, Priors, Span, Windows, assemble, gather_marks, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.decode import Posterior, Problem, Step, best_path, posterior
 from analyzer.alignment.graph import Graph, build_graph, heard_times
@@ -73,6 +73,7 @@ def place(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     """
     if not schedule.intervals or not len(transcript.words):
         raise MismatchError(plan.name, "", "the plan has no interval to look for", "a plan with at least one move")
+    span_s = (transcript.class_start_s, transcript.duration_s)
     at = find_candidates(transcript, events)
     graph = build_graph(plan, schedule, heard_times(events.mentions))
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
@@ -80,14 +81,16 @@ def place(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     anchors = at.anchors()
     rough = marks.at_candidates(anchors)
     few = at.only(anchors)
-    sketch = assemble(few, Lags.of(few, graph), graph, schedule, rough, Priors().looser(), transcript.duration_s)
+    sketch = assemble(few, Lags.of(few, graph), graph, schedule, rough, Priors().looser(), span_s)
     wide = posterior(sketch, lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     glimpsed = _glimpsed(few, graph, wide)
     graph, marks, windows = _focused(at, few, graph, marks, wide)
+    if not graph.nodes:
+        raise _mismatch(transcript, plan, "no interval of the plan is likely anywhere on this recording")
     using = _adapted(glimpsed, schedule)
-    solved = _solve(at, graph, schedule, marks, using, transcript.duration_s, windows)
+    solved = _solve(at, graph, schedule, marks, using, span_s, windows)
     if not solved.steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
@@ -210,10 +213,10 @@ def _solve(
     schedule: Schedule,
     marks: Marks,
     using: Priors,
-    duration_s: float,
+    span_s: Span,
     windows: Windows,
 ) -> _Solved:
-    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, duration_s, windows)
+    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, span_s, windows)
     steps, _ = best_path(problem)
     return _Solved(at, graph, problem, steps)
 

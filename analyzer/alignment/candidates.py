@@ -100,7 +100,7 @@ def _edges(transcript: Transcript, events: Events) -> _Edges:
     words = transcript.words
     heads = np.flatnonzero(_opens(words, events, transcript.grain))
     onset, u = words.start_s[heads], words.u_s[heads]
-    before = np.where(heads > 0, words.end_s[np.maximum(heads - 1, 0)], 0.0)
+    before = np.where(heads > 0, words.end_s[np.maximum(heads - 1, 0)], np.minimum(transcript.class_start_s, onset))
     gap = np.maximum(onset - before, 0.0)
     lead = np.minimum(LEAD_S, gap)
     rows = [_row(onset - lead, u, heads)]

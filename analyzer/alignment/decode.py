@@ -339,7 +339,10 @@ def _trace(
 
 @np.errstate(divide="ignore")  # the log of nothing is -inf, as it should be
 def posterior(problem: Problem, lengths: bool = True) -> Posterior:
-    """Return the posterior of every node's start and end by forward-backward; without ``lengths`` those stay zero."""
+    """Return the posterior of every node's start and end by forward-backward; without ``lengths`` those stay zero.
+
+    Where no path leads through the recording, ``log_total`` is minus infinity and nothing has a chance.
+    """
     count, from_end = len(problem.work), -problem.tilt
     starts, ends = _forward(problem)
     finals = [
@@ -348,6 +351,8 @@ def posterior(problem: Problem, lengths: bool = True) -> Posterior:
         if t < 0 and len(ends[s][1])
     ]
     total = float(_log_sum(np.array(finals)))
+    if not np.isfinite(total):
+        return Posterior((_EMPTY,) * count, (_EMPTY,) * count, np.zeros((count, 3)), total)
     out = _arc_lists(problem, leaving=True)
     tails = [_scaled((0, row)) for row in problem.tail]
     ready: list[Scaled] = [_NOTHING] * count  # backward score of starting a node, its start evidence included

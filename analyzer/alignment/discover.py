@@ -115,7 +115,7 @@ def discover(transcript: Transcript, moves: int, events: Events) -> tuple[Stretc
     found: list[Stretch] = []
     for each in (EACH, MORE):
         found = _settled(field, events, each)
-        if sum(stretch.end_s - stretch.start_s for stretch in found) >= LITTLE_WORK * transcript.duration_s:
+        if sum(stretch.end_s - stretch.start_s for stretch in found) >= LITTLE_WORK * transcript.class_s:
             break
     return tuple(found)
 

@@ -93,7 +93,7 @@ def short_class(context: CheckContext) -> tuple[Finding, ...]:
 
 
 def _class(context: CheckContext, check: str) -> tuple[Finding, ...]:
-    planned, real = planned_class_s(context), context.transcript.duration_s
+    planned, real = planned_class_s(context), context.transcript.class_s
     if planned <= 0 or not context.schedule.intervals:
         return ()
     rules = context.rules
@@ -113,8 +113,8 @@ def _class(context: CheckContext, check: str) -> tuple[Finding, ...]:
             message,
             "See blocks, rests and lost rounds for where the time went; then cut, restore or change the listed length.",
             verdict=judged.verdict,
-            at_s=0.0,
-            until_s=real,
+            at_s=context.transcript.class_start_s,
+            until_s=context.transcript.duration_s,
             measured=real,
             expected=planned,
             limit=limit,

@@ -40,6 +40,10 @@ def audit(
     language: Annotated[
         str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
     ] = "auto",
+    starts_at: Annotated[
+        str,
+        typer.Option("--starts-at", help="Where the class begins in the recording, such as 0:35; else it is heard."),
+    ] = "",
     fail_on: Annotated[
         FailOn, typer.Option("--fail-on", help="Exit 1 from this severity on; what is unclear or waived never counts.")
     ] = FailOn.high,
@@ -62,13 +66,27 @@ def audit(
     from analyzer.audit import audit_recording
     from analyzer.checks import waivers_path
 
-    result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
+    result = audit_recording(
+        recording, plan, rules, language=language, starts_at_s=seconds_of(starts_at), keep_steps=keep_steps
+    )
     waivers = None if plan is None else waivers_path(plan)
     inputs = tuple(path for path in (recording, plan, rules, waivers) if path is not None and path.exists())
     shown = _write(result, out, kinds, json, inputs)
     if json != "-" and not quiet:
         _summarise(result, shown)
     raise typer.Exit(_exit_code(result, fail_on))
+
+
+def seconds_of(starts_at: str) -> float | None:
+    """Return a time given on the command line in seconds, None where none was."""
+    from analyzer.plans import parse_duration_s
+
+    if not starts_at:
+        return None
+    try:
+        return parse_duration_s(starts_at)
+    except ValueError as error:
+        raise OutputError(place="--starts-at", found=str(error), allowed="a time such as 0:35 or 1:00:00") from None
 
 
 def demo(

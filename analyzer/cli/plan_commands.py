@@ -41,6 +41,10 @@ def draft(
     language: Annotated[
         str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
     ] = "auto",
+    starts_at: Annotated[
+        str,
+        typer.Option("--starts-at", help="Where the class begins in the recording, such as 0:35; else it is heard."),
+    ] = "",
     replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
 ) -> None:
     """Draw a plan from a recording that has none: moves, rounds, lengths, sides and offers as they were heard.
@@ -48,11 +52,12 @@ def draft(
     Remarks in the file say what was heard where, and what is a guess. Read it over before you rely on it.
     """
     from analyzer.audit import audit_recording
+    from analyzer.cli.audit_commands import seconds_of
     from analyzer.reports.plan_draft import draft_text
 
     _refuse_existing(out, replace)
-    content = draft_text(audit_recording(recording, language=language)).encode("utf-8")
-    _write({out: content}, recording)
+    audit = audit_recording(recording, language=language, starts_at_s=seconds_of(starts_at))
+    _write({out: draft_text(audit).encode("utf-8")}, recording)
 
 
 @plan_app.command()

@@ -15,8 +15,8 @@ from typing import Any
 from analyzer.language.parts import FIRST_CODE, Codes, Part, either, join, one_of, optional
 from analyzer.language.spoken import fold
 
-_DIGITS = re.compile(r"\d+(?:\.\d+)?")
-_STAMP = re.compile(r"(\d+):(\d\d)")
+_DIGITS = re.compile(r"\d{1,9}(?:\.\d{1,9})?")  # longer ones are no number that anyone says
+_STAMP = re.compile(r"(\d{1,9}):(\d\d)")
 
 
 @dataclass(frozen=True, slots=True)

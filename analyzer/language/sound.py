@@ -23,6 +23,9 @@ _MANNERS: dict[str, str] = {
 }
 CODE_LENGTH = 3
 """Characters a phone takes in an encoded word."""
+LONGEST_JOINED = 40
+"""Letters from which a word is no two known ones joined: no known word has half as many. A longer one is a web address
+or damage, and trying every cut of it would take time with the square of its length."""
 
 
 def _make_codes() -> dict[str, str]:
@@ -132,6 +135,8 @@ def _ending_sound(sounds: tuple[tuple[re.Pattern[str], str], ...], phones: str) 
 
 
 def _two_words(word: str, table: dict[str, str]) -> str:
+    if len(word) > LONGEST_JOINED:
+        return ""
     for cut in range(len(word) - 2, 2, -1):
         left, right = table.get(word[:cut]), table.get(word[cut:])
         if left and right:

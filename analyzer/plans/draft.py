@@ -43,7 +43,7 @@ class Drawn:
         return tuple(sorted((row for rows in self.heard.values() for row in rows), key=lambda row: row.start_s))
 
 
-def draft(title: str, rows: Sequence[Row], moves: Sequence[Move], total_s: float) -> Drawn:
+def draft(title: str, rows: Sequence[Row], moves: Sequence[Move], span_s: tuple[float, float]) -> Drawn:
     """Return the plan that rows of work come from.
 
     Blocks are told by rounds and by long gaps; talk before the first and after the last is a block of its own. A move
@@ -52,13 +52,14 @@ def draft(title: str, rows: Sequence[Row], moves: Sequence[Move], total_s: float
     Parameters
     ----------
     moves : what ``Row.named`` counts through.
-    total_s : length of the recording, seconds.
+    span_s : start and end of the class on the recording's clock, seconds.
     """
     if not rows:
         return Drawn(Plan(title, ()), {})
     units, told = find_rounds(rows)
     parts = _blocks(units, told)
-    lead_s = _rounded(units[0].rows[0].start_s)
+    begins_s, ends_s = span_s
+    lead_s = max(0.0, _rounded(units[0].rows[0].start_s - begins_s))
     blocks = [Block("Welcome", "talk", length_s=lead_s)] if lead_s > 0 else []
     heard: dict[tuple[int, int], tuple[Row, ...]] = {}
     planned_s, demo_s = lead_s, 0.0
@@ -68,7 +69,7 @@ def draft(title: str, rows: Sequence[Row], moves: Sequence[Move], total_s: float
         demo_s = 0.0
         if at + 1 < len(parts):
             after = units[part.last].rows[0]
-            gap_s = max(0.0, _rounded(after.start_s - planned_s))
+            gap_s = max(0.0, _rounded(after.start_s - begins_s - planned_s))
             planned_s += gap_s
             if after.listed:
                 demo_s = gap_s
@@ -78,7 +79,7 @@ def draft(title: str, rows: Sequence[Row], moves: Sequence[Move], total_s: float
             same = (units[i] for i in range(part.first + place, part.last, part.period))
             heard[len(blocks), place] = tuple(row for unit in same if not unit.hole for row in unit.rows)
         blocks.append(block)
-    tail_s = _rounded(total_s - planned_s)
+    tail_s = _rounded(ends_s - begins_s - planned_s)
     if tail_s > 0:
         blocks.append(Block("Goodbye", "talk", length_s=tail_s))
     return Drawn(Plan(title, tuple(blocks), drawn=True), heard)

@@ -113,6 +113,7 @@ def _timing(audit: Audit) -> Json:
         "typical_u": rounded(typical_u(audit)),
         "words": len(audit.transcript.words),
         "duration": rounded(float(audit.transcript.duration_s)),
+        "class_start": rounded(float(audit.transcript.class_start_s)),
     }
 
 

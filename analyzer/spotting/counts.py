@@ -34,6 +34,7 @@ QUICK_PACE_S = 1.35
 CLEAR_U_S = 1.0
 """Words less certain than this can't show whether a number is missing or was dropped."""
 TOP = 20
+LONGEST_DIGITS = 4
 INTRO_WORDS = 14
 
 
@@ -93,7 +94,7 @@ def _free_numbers(context: SpotContext) -> list[_Said]:
             places.extend((offset, value) for offset in spoken.starts.get(word, ()))
     for offset in spoken.starts["0"]:
         token = spoken.text[offset : spoken.text.index(" ", offset)]
-        if token.isdigit() and int(token) <= TOP:
+        if len(token) <= LONGEST_DIGITS and token.isdecimal() and int(token) <= TOP:
             places.append((offset, int(token)))
     places.sort()
     at = dict(places)

@@ -35,5 +35,5 @@ class Reading:
 
 
 def skipped(place: str, found: str, at_ms: int | None = None) -> Problem:
-    """Return the note that a part of the file was left out."""
-    return Problem("skipped", place, found, None if at_ms is None else at_ms / 1000)
+    """Return the note that a part of the file was left out; ``found`` may quote the file, line breaks and all."""
+    return Problem("skipped", place, " ".join(found.split()), None if at_ms is None else at_ms / 1000)

@@ -3,7 +3,8 @@
 Notes on the library, and what is done here about them:
 it takes a number that ends a caption for the next caption's index, so that a spoken "3" on the last line of an
 unindexed or last caption is lost (an index is put where one is missing); it leaves out an arrow line that it cannot
-read, with no word about it (such lines are counted and reported).
+read, with no word about it (such lines are counted and reported). In ASS it refuses the whole file for one time, style
+or colour that it cannot read, so it gets the good dialogue lines alone, without what is no words or time.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ _TIME = r"[0-9]{1,4}:[0-9]{1,2}:[0-9]{1,2}[.,][0-9]{1,3}"
 _READABLE = re.compile(rf"[^0-9]*{_TIME}[ \t]*-->[ \t]*{_TIME}(?![0-9])")
 _OVERRIDES = re.compile(r"\{[^{}]*\}")
 _DRAWING = re.compile(r"\{[^{}]*\\p[1-9]")
+_ASS_TIME = re.compile(r"\s*[0-9]{1,2}:([0-9]{1,2}):([0-9]{1,2})(?:[.,][0-9]{1,3})?\s*")
+_ASS_FIELDS = 10  # layer, start, end, style, name, three margins, effect, text
 _FIELDS = re.compile(r":([0-9]{1,2}):([0-9]{1,2})[.,]")
 
 
@@ -70,24 +73,45 @@ def _fault(line: str) -> str:
 
 
 def read_ass(text: str, name: str) -> Reading:
-    """Return the dialogue lines of an ASS or SSA file; comments and drawings are left out.
+    """Return the dialogue lines of an ASS or SSA file; comments and drawings are left out, damaged lines reported.
 
     Raises
     ------
     TranscriptError
         When the library cannot make sense of the file.
     """
-    places = [number for number, line in enumerate(text.split("\n"), 1) if line.startswith(("Dialogue:", "Comment:"))]
-    events = _parse(text, "ass", name)
-    known = len(places) == len(events)
+    kept = ["[Events]"]
+    places: list[int] = []
+    problems: list[Problem] = []
+    for number, line in enumerate(text.split("\n"), 1):
+        kind, _, rest = line.strip().partition(":")
+        if kind != "Dialogue":
+            continue
+        fields = rest.split(",", _ASS_FIELDS - 1)
+        fault = _ass_fault(fields)
+        if fault:
+            problems.append(skipped(f"line {number}", f"'{line.strip()[:60]}' {fault}"))
+            continue
+        _, start, end, _, speaker, *_, words = fields
+        kept.append(f"Dialogue: 0,{start},{end},,{speaker},0,0,0,,{words}")
+        places.append(number)
+    events = _parse("\n".join(kept), "ass", name)
     blocks = tuple(
-        Block(event.start, event.end, _plain(event.text), places[index] if known else 0, event.name.strip() or None)
-        for index, event in enumerate(events)
-        if event.type == "Dialogue" and not _DRAWING.search(event.text)
+        Block(event.start, event.end, _plain(event.text), line, event.name.strip() or None)
+        for event, line in zip(events, places, strict=True)
+        if not _DRAWING.search(event.text)
     )
-    lost = len(places) - len(events)
-    problems = (skipped("", f"{lost} dialogue lines that cannot be read"),) if lost > 0 else ()
-    return Reading(blocks, "ass", "cue", problems)
+    return Reading(blocks, "ass", "cue", tuple(problems))
+
+
+def _ass_fault(fields: list[str]) -> str:
+    """Return what is wrong with a dialogue line's fields, or ""."""
+    if len(fields) < _ASS_FIELDS:
+        return f"has {len(fields)} of {_ASS_FIELDS} fields"
+    times = [_ASS_TIME.fullmatch(field) for field in fields[1:3]]
+    if any(time is None or int(time[1]) > 59 or int(time[2]) > 59 for time in times):
+        return "does not start with two times like 0:00:01.00"
+    return ""
 
 
 def _plain(text: str) -> str:
@@ -102,4 +126,4 @@ def _parse(text: str, form: str, name: str, **options: bool) -> list[Any]:
         return list(pysubs2.SSAFile.from_string(text, format_=form, **options))
     except Exception as error:  # the library raises whatever its own parsing hits
         allowed = "repair the file, or export it again"
-        raise TranscriptError(name, "", f"cannot be read as {form.upper()} ({error})", allowed) from error
+        raise TranscriptError(name, "", f"cannot be read as {form.upper()} ({str(error)[:80]})", allowed) from error

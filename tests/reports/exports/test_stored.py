@@ -27,6 +27,12 @@ def _changed(audit, **changes):
         (lambda audit: _changed(audit, schema="another/report/1"), "is not a report of a class"),
         (lambda audit: _changed(audit, findings="none"), r"schema: \$\.findings"),
         (lambda audit: report_bytes(audit).replace(b'"words": ', b'"words": NaN, "more": '), "holds NaN"),
+        (lambda audit: report_bytes(audit).replace(b'"words": ', b'"words": 1e999, "more": '), "holds 1e999"),
+        (lambda audit: report_bytes(audit).replace(b'"words": ', b'"words": -1e10, "more": '), "holds -1e10"),
+        (
+            lambda audit: report_bytes(audit).replace(b'"words": ', b'"words": ' + b"9" * 5000 + b', "more": '),
+            "holds 9999",
+        ),
     ],
 )
 def test_what_is_no_report(audit, make, told):
