@@ -24,7 +24,7 @@ from analyzer.plans import make_schedule, read_plan
 from analyzer.reports import write_folder
 from analyzer.reports.steps import step_bytes
 from analyzer.spotting import spot
-from analyzer.transcripts import read_transcript
+from analyzer.transcripts import parse_transcript, read_bytes
 
 Step = TypeVar("Step")
 
@@ -74,14 +74,18 @@ def audit_recording(
 
 
 def _read_in(asked: str, recording: Path) -> tuple[Transcript, str]:
-    """Return the transcript and the language it is in; read again when that is not the one it was first timed for."""
+    """Return the transcript and the language it is in; timed again when that is not the one it was first timed for.
+
+    The file is read once: it may be a pipe, or change meanwhile.
+    """
     code = DEFAULT if asked == AUTO else asked
+    data = read_bytes(recording)
     with speaking(code):
-        transcript = read_transcript(recording)
+        transcript = parse_transcript(data, recording.name)
     found = language_of(transcript.words.norm) if asked == AUTO else code
     if found != code:
         with speaking(found):
-            transcript = read_transcript(recording)
+            transcript = parse_transcript(data, recording.name)
     return transcript, found
 
 
