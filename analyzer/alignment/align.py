@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Lags, Marks, Priors, Windows, assemble, gather_marks, work_reach_s
+from analyzer.alignment.assemble import Lags, Marks, Priors, Span, Windows, assemble, gather_marks, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.decode import Posterior, Problem, Step, best_path, posterior
 from analyzer.alignment.graph import Graph, build_graph, heard_times
@@ -57,9 +57,23 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     MismatchError
         When so little of the plan is found that an audit against it would mean nothing.
     """
+    _require_names(transcript, plan, events)
+    alignment = place(transcript, plan, schedule, events)
+    _require_fit(transcript, plan, schedule, events, alignment)
+    return alignment
+
+
+def place(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
+    """Return the same of a plan that is known to belong to the recording, or is drawn from it.
+
+    Raises
+    ------
+    MismatchError
+        When plan or transcript is empty, or the plan cannot be laid on the recording at all.
+    """
     if not schedule.intervals or not len(transcript.words):
         raise MismatchError(plan.name, "", "the plan has no interval to look for", "a plan with at least one move")
-    _require_names(transcript, plan, events)
+    span_s = (transcript.class_start_s, transcript.duration_s)
     at = find_candidates(transcript, events)
     graph = build_graph(plan, schedule, heard_times(events.mentions))
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
@@ -67,7 +81,7 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     anchors = at.anchors()
     rough = marks.at_candidates(anchors)
     few = at.only(anchors)
-    sketch = assemble(few, Lags.of(few, graph), graph, schedule, rough, Priors().looser(), transcript.duration_s)
+    sketch = assemble(few, Lags.of(few, graph), graph, schedule, rough, Priors().looser(), span_s)
     wide = posterior(sketch, lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
@@ -76,13 +90,11 @@ def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     if not graph.nodes:
         raise _mismatch(transcript, plan, "no interval of the plan is likely anywhere on this recording")
     using = _adapted(glimpsed, schedule)
-    solved = _solve(at, graph, schedule, marks, using, transcript.duration_s, windows)
+    solved = _solve(at, graph, schedule, marks, using, span_s, windows)
     if not solved.steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     chances = posterior(solved.problem)
-    alignment = _widened(_read(solved, chances, glimpsed, plan, schedule, events), transcript)
-    _require_fit(transcript, plan, schedule, events, alignment)
-    return alignment
+    return _widened(_read(solved, chances, glimpsed, plan, schedule, events), transcript)
 
 
 def _widened(alignment: Alignment, transcript: Transcript) -> Alignment:
@@ -201,10 +213,10 @@ def _solve(
     schedule: Schedule,
     marks: Marks,
     using: Priors,
-    duration_s: float,
+    span_s: Span,
     windows: Windows,
 ) -> _Solved:
-    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, duration_s, windows)
+    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, span_s, windows)
     steps, _ = best_path(problem)
     return _Solved(at, graph, problem, steps)
 
@@ -260,7 +272,9 @@ def _pooled(spans: tuple[tuple[int, Floats], ...], nodes: list[int], m: int) -> 
 
 def _locate(at: Candidates, best: int, chance: Floats) -> tuple[float, float]:
     """Return a boundary's time and standard uncertainty from its posterior around the best path's candidate."""
-    t, best_s = at.time_s, float(at.time_s[best])
+    best_s = float(at.time_s[best])
+    around = at.between(best_s - SPREAD_S - 1.0, best_s + SPREAD_S + 1.0)
+    t, chance = at.time_s[around], chance[around]
     near = (np.abs(t - best_s) <= NEAR_S) & (chance > 0)
     mass = float(chance[near].sum())
     time = float((t[near] * chance[near]).sum() / mass) if mass > 0 else best_s

@@ -33,6 +33,7 @@ STEP_S = 0.05
 # in three were real (invented classes, 2026-11). This evens it.
 EVIDENCE_SCALE = 1.35
 LOOSE_S = 20.0  # usual gap where something was skipped or strayed
+Span = tuple[float, float]
 ONE_CHANGE_S = 2.5  # an end and a start this close are one change to a count
 EARNED = 2.5  # nats that an interval in its place usually earns from names and lengths
 EARNED_COUNT = 3.0  # and from each count to a change
@@ -201,10 +202,10 @@ class Lags:
 
 def _table(lags: Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: float) -> Floats:
     """Return the weight of each lag as a length, read from a table with steps of ``STEP_S``."""
-    row = lags.row[:, :band]
-    grid: Floats = STEP_S * np.arange(int(row.max()) + 1, dtype=np.float64)
-    value: Floats = (prior.log_density(grid, plan_s, blur_s) + np.log(priors.BACKGROUND_S))[row]
-    return value
+    longest = int(lags.row[:, band - 1].max())  # the farthest candidate is the last of its row
+    grid: Floats = STEP_S * np.arange(longest + 1, dtype=np.float64)
+    weight = prior.log_density(grid, plan_s, blur_s) + np.log(priors.BACKGROUND_S)
+    return np.take(weight, lags.row[:, :band])
 
 
 def _work_kernel(lags: Lags, band: int, length_s: float, prior: LengthPrior, blur_s: float, pairs: Floats) -> Kernel:
@@ -250,10 +251,12 @@ def assemble(
     schedule: Schedule,
     marks: Marks,
     using: Priors,
-    duration_s: float,
+    span_s: Span,
     windows: Windows | None = None,
 ) -> Problem:
     """Return the decoding problem under the given priors; ``lags`` are those of ``at`` and ``graph``.
+
+    ``span_s`` start and end of the class, seconds.
 
     ``windows`` are the candidates that each node may start and end at; all of them when left out.
     """
@@ -276,13 +279,13 @@ def assemble(
         end=marks.end,
         work=tuple(work[round(n.length_s, 1)] for n in graph.nodes),
         gaps=tuple(gaps),
-        lead=ends.log_density(at.time_s, schedule.lead_s)[None, :],
-        tail=ends.log_density(np.maximum(duration_s - at.time_s, 0.0), schedule.tail_s)[None, :],
+        lead=ends.log_density(np.maximum(at.time_s - span_s[0], 0.0), schedule.lead_s)[None, :],
+        tail=ends.log_density(np.maximum(span_s[1] - at.time_s, 0.0), schedule.tail_s)[None, :],
         arcs=tuple(
             (a.source, a.target, 0 if a.source == START or a.target == END else number[_gap_key(a)], a.cost)
             for a in graph.arcs
         ),
-        tilt=marks.tilt + at.time_s * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
+        tilt=marks.tilt + (at.time_s - span_s[0]) * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
         time_s=at.time_s,
         start_window=windows.start if windows else ((0, len(at)),) * len(graph.nodes),
         end_window=windows.end if windows else ((0, len(at)),) * len(graph.nodes),

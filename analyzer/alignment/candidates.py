@@ -43,6 +43,11 @@ class Candidates:
     def __len__(self) -> int:
         return len(self.time_s)
 
+    def between(self, from_s: float, to_s: float) -> slice:
+        """Return the candidates from one time up to, not with, another, seconds."""
+        low, high = self.time_s.searchsorted((from_s, to_s)).tolist()
+        return slice(low, high)
+
     def anchors(self) -> Ints:
         """Return the likeliest time of each edge where something is said: enough for a first look."""
         order = np.lexsort((-self.log_p, self.edge))
@@ -95,7 +100,7 @@ def _edges(transcript: Transcript, events: Events) -> _Edges:
     words = transcript.words
     heads = np.flatnonzero(_opens(words, events, transcript.grain))
     onset, u = words.start_s[heads], words.u_s[heads]
-    before = np.where(heads > 0, words.end_s[np.maximum(heads - 1, 0)], 0.0)
+    before = np.where(heads > 0, words.end_s[np.maximum(heads - 1, 0)], np.minimum(transcript.class_start_s, onset))
     gap = np.maximum(onset - before, 0.0)
     lead = np.minimum(LEAD_S, gap)
     rows = [_row(onset - lead, u, heads)]

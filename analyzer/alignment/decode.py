@@ -22,21 +22,23 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.lib.stride_tricks import as_strided
 
 from analyzer.model.transcript import Floats, Ints
 
 BEAM = 70.0
 NEG = -np.inf
+FEW = 40  # rows of a kernel, up to which they are made for one pass
 HARDLY = 0.02  # nodes passed with less than this probability get no length
 
 
-def _skewed(push: Floats, fill: float) -> Floats:
-    """Return a banded matrix by rows of its target: entry (c, i) is the weight from c - band + 1 + i to c."""
-    m, band = push.shape
-    padded = np.vstack([np.full((band - 1, band), fill), push])  # row r + band - 1 holds source r
-    step = padded.strides[1]
-    view = as_strided(padded[:, band - 1 :], (m, band), (band * step, (band - 1) * step), writeable=False)
+def _skewed(push: Floats, first: int, last: int, fill: float) -> Floats:
+    """Return rows ``first`` to ``last`` - 1 of a banded matrix by its targets: [c, i] comes from c - band + 1 + i."""
+    band = push.shape[1]
+    padded = np.full((last - first + band - 1, band), fill)  # its rows are the sources, from first - band + 1 on
+    before = max(0, band - 1 - first)
+    padded[before:] = push[first - band + 1 + before : last]
+    row, step = padded.strides
+    view: Floats = np.ndarray((last - first, band), padded.dtype, padded, (band - 1) * step, (row, row - step))
     return np.ascontiguousarray(view)
 
 
@@ -44,27 +46,42 @@ def _skewed(push: Floats, fill: float) -> Floats:
 class Kernel:
     """A banded matrix of log weights from source candidate to target candidate, in the layouts that passes read.
 
-    ``push[b, j]`` is the weight from b to b + j; ``pull[c, i]`` that from c - band + 1 + i to c; ``push_exp`` and
-    ``pull_exp`` the same in linear scale. Shapes (m, band). All but ``push`` are made when first asked for.
+    ``push[b, j]`` is the weight from b to b + j, shape (m, band). The methods give rows ``first`` to ``last`` - 1 of
+    the other layouts. Whoever asks for many rows at a time will ask again: then all are made, once.
     """
 
     push: Floats
 
-    @cached_property
-    def pull(self) -> Floats:
-        """The weights by rows of their target."""
-        return _skewed(self.push, NEG)
+    @property
+    def band(self) -> int:
+        """How many targets a source has at most, itself included."""
+        return int(self.push.shape[1])
+
+    def pull(self, first: int, last: int) -> Floats:
+        """Return the weights by rows of their target: [c, i] is the weight from c - band + 1 + i to c."""
+        return _skewed(self.push, first, last, NEG)
+
+    def push_exp(self, first: int, last: int) -> Floats:
+        """Return rows of ``push`` in linear scale."""
+        few: Floats = np.exp(self.push[first:last]) if self._few(first, last) else self._push_exp[first:last]
+        return few
+
+    def pull_exp(self, first: int, last: int) -> Floats:
+        """Return rows as :meth:`pull` does, in linear scale."""
+        few: Floats = np.exp(self.pull(first, last)) if self._few(first, last) else self._pull_exp[first:last]
+        return few
+
+    def _few(self, first: int, last: int) -> bool:
+        return last - first <= FEW
 
     @cached_property
-    def push_exp(self) -> Floats:
-        """``push`` in linear scale."""
-        value: Floats = np.exp(self.push)
-        return value
+    def _push_exp(self) -> Floats:
+        whole: Floats = np.exp(self.push)
+        return whole
 
     @cached_property
-    def pull_exp(self) -> Floats:
-        """``pull`` in linear scale."""
-        return _skewed(self.push_exp, 0.0)
+    def _pull_exp(self) -> Floats:
+        return _skewed(self._push_exp, 0, len(self.push), 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -127,11 +144,11 @@ def _trim(low: int, values: Floats, tilt: Floats) -> Span:
     if not len(values):
         return _EMPTY
     level = values - tilt[low : low + len(values)]
-    top = level.max()
-    if not np.isfinite(top):
+    top = float(level.max())
+    if not math.isfinite(top):
         return _EMPTY
-    alive = np.flatnonzero(level > top - BEAM)
-    a, b = int(alive[0]), int(alive[-1]) + 1
+    alive = level > top - BEAM
+    a, b = int(alive.argmax()), len(alive) - int(alive[::-1].argmax())
     return low + a, values[a:b]
 
 
@@ -140,6 +157,11 @@ def _within(span: Span, window: tuple[int, int]) -> Span:
     low, values = span
     first, last = max(low, window[0]), min(low + len(values), window[1])
     return (first, values[first - low : last - low]) if first < last else _EMPTY
+
+
+def _window(span: Span) -> tuple[int, int]:
+    """Return the candidates that a span covers, first to last + 1."""
+    return span[0], span[0] + len(span[1])
 
 
 def _merge(spans: Sequence[tuple[Span, float]]) -> tuple[int, int]:
@@ -153,12 +175,11 @@ def _windows(span: Span, low: int, high: int, band: int, fill: float, forward: b
     """Return for each row low..high the ``band`` values that a pull (backwards) or push (forwards) reads."""
     first = low if forward else low - band + 1
     size = high - low + band - 1
-    buffer = np.full(size, fill)
+    buffer = np.full(size, fill) if fill else np.zeros(size)
     a, b = max(span[0], first), min(span[0] + len(span[1]), first + size)
     if a < b:
         buffer[a - first : b - first] = span[1][a - span[0] : b - span[0]]
-    step = buffer.strides[0]
-    return as_strided(buffer, (high - low, band), (step, step), writeable=False)
+    return np.ndarray((high - low, band), buffer.dtype, buffer, 0, buffer.strides * 2)
 
 
 Scaled = tuple[int, Floats, float]
@@ -175,23 +196,23 @@ def _scaled(span: Span) -> Scaled:
 
 
 def _logged(scaled: Scaled) -> Span:
-    """Return a span in log scale."""
-    with np.errstate(divide="ignore"):
-        return scaled[0], np.log(scaled[1]) + scaled[2]
+    """Return a span in log scale; numpy is not to warn of nothing's log."""
+    return scaled[0], np.log(scaled[1]) + scaled[2]
 
 
-def _sum_pass(kernel: Kernel, source: Scaled, m: int, forward: bool) -> Scaled:
-    """Sum through a kernel: from sources to targets, or (``forward`` False) back again."""
+def _sum_pass(kernel: Kernel, source: Scaled, window: tuple[int, int], forward: bool) -> Scaled:
+    """Sum through a kernel, to the candidates of a window: from sources to targets, or (``forward`` False) back."""
     low, values, top = source
     if not len(values):
         return _NOTHING
-    band = kernel.push.shape[1]
-    if forward:
-        first, last, weights = low, min(m, low + len(values) + band - 1), kernel.pull_exp
-    else:
-        first, last, weights = max(0, low - band + 1), low + len(values), kernel.push_exp
+    band = kernel.band
+    reach = (low, low + len(values) + band - 1) if forward else (low - band + 1, low + len(values))
+    first, last = max(reach[0], window[0]), min(reach[1], window[1])
+    if first >= last:
+        return _NOTHING
+    weights = (kernel.pull_exp if forward else kernel.push_exp)(first, last)
     read = _windows((low, values), first, last, band, 0.0, not forward)
-    return first, np.einsum("ij,ij->i", read, weights[first:last]), top
+    return first, np.einsum("ij,ij->i", read, weights), top
 
 
 def _sum_of(parts: Sequence[tuple[Scaled, float]]) -> Scaled:
@@ -210,9 +231,11 @@ def _sum_of(parts: Sequence[tuple[Scaled, float]]) -> Scaled:
 
 
 def _by_kernel(arcs: Sequence[tuple[int, int, int, float]]) -> dict[int, list[tuple[int, int, int, float]]]:
+    """Return the arcs between nodes by their kernel."""
     groups: dict[int, list[tuple[int, int, int, float]]] = {}
     for arc in arcs:
-        groups.setdefault(arc[2], []).append(arc)
+        if arc[0] >= 0 and arc[1] >= 0:
+            groups.setdefault(arc[2], []).append(arc)
     return groups
 
 
@@ -228,43 +251,40 @@ def _arc_lists(problem: Problem, leaving: bool) -> list[list[tuple[int, int, int
 
 def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
     """Return the one best path and its score; empty when no path exists."""
-    m = len(problem.time_s)
     into = _arc_lists(problem, leaving=False)
     ends: list[Span] = []
     back_start: list[tuple[int, Ints, Ints]] = []  # low, source node, source candidate
     back_end: list[tuple[int, Ints]] = []  # low, start candidate
     for n in range(len(problem.work)):
-        low, score, node_from, cand_from = _best_in(problem, into[n], ends, n, m)
+        low, score, node_from, cand_from = _best_in(problem, into[n], ends, n)
         at, score = _trim(low, score, problem.tilt)
         kept = slice(at - low, at - low + len(score))
         back_start.append((at, node_from[kept], cand_from[kept]))
-        whole, source = _max_pass(problem.work[n], (at, score), m)
-        span = _within(whole, problem.end_window[n])
-        source = source[span[0] - whole[0] : span[0] - whole[0] + len(span[1])]
-        values = span[1] + problem.end[n][span[0] : span[0] + len(span[1])]
-        cut, values = _trim(span[0], values, problem.tilt)
-        back_end.append((cut, source[cut - span[0] : cut - span[0] + len(values)] if len(values) else source[:0]))
+        (low, values), source = _max_pass(problem.work[n], (at, score), problem.end_window[n])
+        cut, values = _trim(low, values + problem.end[n][low : low + len(values)], problem.tilt)
+        back_end.append((cut, source[cut - low : cut - low + len(values)]))
         ends.append((cut, values))
     return _trace(problem, ends, back_start, back_end)
 
 
-def _max_pass(kernel: Kernel, span: Span, m: int) -> tuple[Span, Ints]:
-    """Best source for each target through a kernel, and which source that is."""
-    if not len(span[1]):
+def _max_pass(kernel: Kernel, span: Span, window: tuple[int, int]) -> tuple[Span, Ints]:
+    """Best source for each target of a window through a kernel, and which source that is."""
+    band = kernel.band
+    low, high = max(span[0], window[0]), min(span[0] + len(span[1]) + band - 1, window[1])
+    if not len(span[1]) or low >= high:
         return _EMPTY, np.empty(0, np.int64)
-    band = kernel.push.shape[1]
-    low, high = span[0], min(m, span[0] + len(span[1]) + band - 1)
-    rows = _windows(span, low, high, band, NEG, False) + kernel.pull[low:high]
+    rows = _windows(span, low, high, band, NEG, False) + kernel.pull(low, high)
     best = rows.argmax(axis=1)
     return (low, rows[np.arange(high - low), best]), np.arange(low, high) - band + 1 + best
 
 
 def _best_in(
-    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ends: Sequence[Span], n: int, m: int
+    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ends: Sequence[Span], n: int
 ) -> tuple[int, Floats, Ints, Ints]:
     """Best way into node ``n`` at each candidate: score with the node's start evidence, source node, source cand."""
+    window = problem.start_window[n]
     parts: list[tuple[Span, Ints, Ints]] = []
-    for number, group in _by_kernel([a for a in arcs if a[0] >= 0]).items():
+    for number, group in _by_kernel(arcs).items():
         spans = [(ends[a[0]], a[3]) for a in group]
         low, high = _merge(spans)
         if low == high:
@@ -275,12 +295,13 @@ def _best_in(
             better = values - cost > best[here]
             best[here] = np.where(better, values - cost, best[here])
             who[here] = np.where(better, arc[0], who[here])
-        span, source = _max_pass(problem.gaps[number], (low, best), m)
+        span, source = _max_pass(problem.gaps[number], (low, best), window)
         parts.append((span, who[np.clip(source - low, 0, len(who) - 1)], source))
     for arc in arcs:
         if arc[0] < 0:
-            lead = problem.lead[arc[2]] - arc[3]
-            parts.append(((0, lead), np.full(m, -1), np.full(m, -1)))
+            lead = problem.lead[arc[2], slice(*window)] - arc[3]
+            nowhere = np.full(len(lead), -1)
+            parts.append(((window[0], lead), nowhere, nowhere))
     low, high = _merge([(p[0], 0.0) for p in parts])
     score, node, cand = np.full(high - low, NEG), np.full(high - low, -1), np.full(high - low, -1)
     for (at, values), who, source in parts:
@@ -289,9 +310,7 @@ def _best_in(
         score[here] = np.where(better, values, score[here])
         node[here] = np.where(better, who, node[here])
         cand[here] = np.where(better, source, cand[here])
-    first, last = max(low, problem.start_window[n][0]), min(high, problem.start_window[n][1])
-    kept = slice(first - low, max(first, last) - low)
-    return first, score[kept] + problem.start[n][first : max(first, last)], node[kept], cand[kept]
+    return low, score + problem.start[n][low:high], node, cand
 
 
 def _trace(
@@ -318,14 +337,14 @@ def _trace(
     return tuple(reversed(steps)), best
 
 
+@np.errstate(divide="ignore")  # the log of nothing is -inf, as it should be
 def posterior(problem: Problem, lengths: bool = True) -> Posterior:
     """Return the posterior of every node's start and end by forward-backward; without ``lengths`` those stay zero.
 
     Where no path leads through the recording, ``log_total`` is minus infinity and nothing has a chance.
     """
-    m = len(problem.time_s)
-    count = len(problem.work)
-    starts, ends = _forward(problem, m)
+    count, from_end = len(problem.work), -problem.tilt
+    starts, ends = _forward(problem)
     finals = [
         float(_log_sum(ends[s][1] - cost + problem.tail[number, ends[s][0] : ends[s][0] + len(ends[s][1])]))
         for s, t, number, cost in problem.arcs
@@ -341,14 +360,15 @@ def posterior(problem: Problem, lengths: bool = True) -> Posterior:
     gamma_end: list[Span] = [_EMPTY] * count
     length = np.zeros((count, 3))
     for n in range(count - 1, -1, -1):
-        back = _cut(_back_out(problem, out[n], ready, tails, m), ends[n][0], len(ends[n][1]))
+        back = _cut(_back_out(problem, out[n], ready, tails, _window(ends[n])), ends[n][0], len(ends[n][1]))
         gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
         with_end = (ends[n][0], back + problem.end[n][ends[n][0] : ends[n][0] + len(back)])
-        span = _logged(_sum_pass(problem.work[n], _scaled(_trim(*with_end, -problem.tilt)), m, False))
+        source = _scaled(_trim(*with_end, from_end))
+        span = _logged(_sum_pass(problem.work[n], source, _window(starts[n]), False))
         low, values = starts[n]
         beta = _cut(span, low, len(values))
         gamma_start[n] = (low, np.exp(values + beta - total))
-        ready[n] = _scaled(_trim(low, beta + problem.start[n][low : low + len(values)], -problem.tilt))
+        ready[n] = _scaled(_trim(low, beta + problem.start[n][low : low + len(values)], from_end))
         if lengths and gamma_start[n][1].sum() > HARDLY:
             length[n] = _length_sums(problem, n, starts[n], with_end, total)
     return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
@@ -356,12 +376,10 @@ def posterior(problem: Problem, lengths: bool = True) -> Posterior:
 
 def _length_sums(problem: Problem, n: int, start: Span, end: Span, total: float) -> Floats:
     """Return the posterior sums of 1, length and length squared of node ``n``."""
-    push = problem.work[n].push
-    low, high = start[0], start[0] + len(start[1])
-    ahead = _windows(end, low, high, push.shape[1], NEG, True)
-    joint = np.exp(push[low:high] + ahead + (start[1] - total)[:, None])
-    far = np.minimum(np.arange(low, high)[:, None] + np.arange(push.shape[1])[None, :], len(problem.time_s) - 1)
-    took = problem.time_s[far] - problem.time_s[low:high, None]
+    kernel, (low, high) = problem.work[n], _window(start)
+    ahead = _windows(end, low, high, kernel.band, NEG, True)
+    joint = np.exp(kernel.push[low:high] + ahead + (start[1] - total)[:, None])
+    took = _windows((0, problem.time_s), low, high, kernel.band, 0.0, True) - problem.time_s[low:high, None]
     return np.array([joint.sum(), (joint * took).sum(), (joint * took * took).sum()])
 
 
@@ -381,7 +399,7 @@ def _cut(span: Span, low: int, size: int) -> Floats:
     return out
 
 
-def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
+def _forward(problem: Problem) -> tuple[list[Span], list[Span]]:
     """Return the forward scores of starting and of ending each node, evidence included."""
     into = _arc_lists(problem, leaving=False)
     leads = [_scaled((0, row)) for row in problem.lead]
@@ -390,12 +408,12 @@ def _forward(problem: Problem, m: int) -> tuple[list[Span], list[Span]]:
     left: list[Scaled] = []  # ends in linear scale
     for n in range(len(problem.work)):
         parts: list[tuple[Scaled, float]] = [(leads[a[2]], a[3]) for a in into[n] if a[0] < 0]
-        for number, group in _by_kernel([a for a in into[n] if a[0] >= 0]).items():
+        for number, group in _by_kernel(into[n]).items():
             merged = _sum_of([(left[a[0]], a[3]) for a in group])
-            parts.append((_sum_pass(problem.gaps[number], merged, m, True), 0.0))
+            parts.append((_sum_pass(problem.gaps[number], merged, problem.start_window[n], True), 0.0))
         low, values = _within(_logged(_sum_of(parts)), problem.start_window[n])
         start = _trim(low, values + problem.start[n][low : low + len(values)], problem.tilt)
-        low, values = _within(_logged(_sum_pass(problem.work[n], _scaled(start), m, True)), problem.end_window[n])
+        low, values = _logged(_sum_pass(problem.work[n], _scaled(start), problem.end_window[n], True))
         starts.append(start)
         ends.append(_trim(low, values + problem.end[n][low : low + len(values)], problem.tilt))
         left.append(_scaled(ends[-1]))
@@ -407,13 +425,13 @@ def _back_out(
     arcs: Sequence[tuple[int, int, int, float]],
     ready: Sequence[Scaled],
     tails: Sequence[Scaled],
-    m: int,
+    window: tuple[int, int],
 ) -> Span:
-    """Backward score of leaving a node at each candidate."""
+    """Backward score of leaving a node at each candidate of a window."""
     parts: list[tuple[Scaled, float]] = [(tails[a[2]], a[3]) for a in arcs if a[1] < 0]
-    for number, group in _by_kernel([a for a in arcs if a[1] >= 0]).items():
+    for number, group in _by_kernel(arcs).items():
         merged = _sum_of([(ready[a[1]], a[3]) for a in group])
-        parts.append((_sum_pass(problem.gaps[number], merged, m, False), 0.0))
+        parts.append((_sum_pass(problem.gaps[number], merged, window, False), 0.0))
     return _logged(_sum_of(parts))
 
 

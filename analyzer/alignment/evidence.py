@@ -121,10 +121,10 @@ def _running(events: Sequence[Event], values: Sequence[float], at: Candidates) -
 
 def _near(at: Candidates, begin_s: float, finish_s: float, reach_s: float) -> tuple[slice, Floats]:
     """Return the candidates within ``reach_s`` of a stretch and how near they are (1 inside it, falling to 0)."""
-    low, high = np.searchsorted(at.time_s, [begin_s - reach_s, finish_s + reach_s])
-    t = at.time_s[low:high]
+    where = at.between(begin_s - reach_s, finish_s + reach_s)
+    t = at.time_s[where]
     away = np.maximum(np.maximum(begin_s - t, t - finish_s), 0.0)
-    return slice(int(low), int(high)), np.clip(1.0 - away / reach_s, 0.0, 1.0)
+    return where, np.maximum(1.0 - away / reach_s, 0.0)
 
 
 def _raise_to(target: Floats, where: slice, values: Floats) -> None:
@@ -143,8 +143,7 @@ def _count_marks(at: Candidates, counts: Sequence[Count], words: Words, w: Weigh
     for count in counts:
         if count.role == "seconds":
             width = 0.7 + float(words.u_s[count.last])
-            low, high = np.searchsorted(at.time_s, [count.lands_s - 4 * width, count.lands_s + 4 * width])
-            here = slice(int(low), int(high))
+            here = at.between(count.lands_s - 4 * width, count.lands_s + 4 * width)
             strength = 1.0 if len(count.numbers) > 1 else 0.5
             _raise_to(lands, here, strength * _bell(at.time_s[here], count.lands_s, width))
         cut[(at.word > count.positions[0]) & (at.word <= count.last)] = w.count_cut
@@ -169,8 +168,7 @@ def _call_marks(at: Candidates, calls: Sequence[TimeCall], longest_s: float, w: 
         for k, said in enumerate(_call_targets(call, longest_s)):
             target, centre = (end, call.at_s + said) if call.kind == "left" else (start, call.at_s - said)
             width = 1.5 + 0.06 * said + call.u_s
-            low, high = np.searchsorted(at.time_s, [centre - 4 * width, centre + 4 * width])
-            here = slice(int(low), int(high))
+            here = at.between(centre - 4 * width, centre + 4 * width)
             bonus = trust * (w.call_near - 0.8 * k) * _bell(at.time_s[here], centre, width)
             side = at.time_s[here] > call.at_s if call.kind == "left" else at.time_s[here] < call.at_s
             target[here] += np.where(side, bonus, 0.0)
@@ -314,10 +312,10 @@ def name_evidence(
             fade = 1.0 if m.context == "plain" else 0.5
             _raise_to(own, where, np.where(early, fade * w.name_starts * trust * near, 0.0))
         if m.context != "past":
-            low, high = np.searchsorted(at.time_s, [m.at_s + 0.5, m.at_s + 40.0])
-            fall = np.interp(at.time_s[low:high] - m.at_s - m.u_s, *LEAD_FADES)
+            here = at.between(m.at_s + 0.5, m.at_s + 40.0)
+            fall = np.interp(at.time_s[here] - m.at_s - m.u_s, *LEAD_FADES)
             value = {"preview": w.name_announced, "plain": w.name_led, "demo": 0.4 * w.name_led}[m.context]
-            _raise_to(led, slice(int(low), int(high)), value * trust * fall)
+            _raise_to(led, here, value * trust * fall)
         if m.context == "preview":
             where, near = _near(at, m.at_s - 1.0, m.at_s + 0.2, 1.0 + m.u_s)
             np.minimum(announced[where], w.announcing * trust * near, out=announced[where])
@@ -357,8 +355,7 @@ def round_evidence(at: Candidates, signals: Sequence[Signal], number: int, w: We
     for s in signals:
         if s.kind != "round":
             continue
-        low, high = np.searchsorted(at.time_s, [s.at_s - 1.0, s.at_s + 60.0])
         fits = number > 1 if s.number is None else s.number == number
         value = w.round_word if fits else -w.round_word * (1.0 if s.number else 0.5)
-        total[low:high] += value * s.strength
+        total[at.between(s.at_s - 1.0, s.at_s + 60.0)] += value * s.strength
     return np.clip(total, -1.5 * w.round_word, 1.5 * w.round_word)

@@ -9,11 +9,13 @@ has no cycle; nodes are listed in an order in which every arc points forward.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
+from typing import NamedTuple
 
 from analyzer.model.events import Mention, MoveRef
 from analyzer.model.plan import Plan, PlannedInterval, Schedule, Side
@@ -52,8 +54,7 @@ class Node:
     """Schedule indexes of the move's intervals in this round (two for ``each``)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(NamedTuple):
     """A way from one node to a later one. ``talk`` True where the gap holds a demo or talk block."""
 
     source: int
@@ -75,35 +76,45 @@ class Graph:
     def only(self, keep: Sequence[int]) -> Graph:
         """Return the graph of some nodes (ascending) and the arcs between them."""
         place = {old: new for new, old in enumerate(keep)} | {START: START, END: END}
-        arcs = tuple(
-            replace(a, source=place[a.source], target=place[a.target])
-            for a in self.arcs
-            if a.source in place and a.target in place
-        )
-        return Graph(tuple(self.nodes[k] for k in keep), arcs)
+        return Graph(tuple(self.nodes[k] for k in keep), _moved(self.arcs, place))
 
     def without_skips_over(self, certain: AbstractSet[int]) -> Graph:
         """Return the graph less the arcs in the planned order that leave out one of the ``certain`` intervals."""
         last = max((n.planned for n in self.nodes if n.planned is not None), default=-1) + 1
+        units = {
+            k: (n.unit[0], n.unit[-1])
+            for k, n in enumerate(self.nodes)
+            if n.planned is not None and n.copy.startswith("plan")
+        } | {START: (-1, -1), END: (last, last)}
 
-        def spans(a: Arc) -> range:
-            ends = [self.nodes[k] if k >= 0 else None for k in (a.source, a.target)]
-            if any(n is not None and (n.planned is None or not n.copy.startswith("plan")) for n in ends):
-                return range(0)
-            low = -1 if ends[0] is None else ends[0].unit[-1]
-            high = last if ends[1] is None else ends[1].unit[0]
-            return range(low + 1, high)
+        def possible(a: Arc) -> bool:
+            if a.source not in units or a.target not in units:
+                return True
+            return certain.isdisjoint(range(units[a.source][1] + 1, units[a.target][0]))
 
-        return Graph(self.nodes, tuple(a for a in self.arcs if certain.isdisjoint(spans(a))))
+        return Graph(self.nodes, tuple(a for a in self.arcs if possible(a)))
+
+
+def _moved(arcs: Iterable[Arc], place: Mapping[int, int]) -> tuple[Arc, ...]:
+    """Return the arcs between nodes that have a new place, there."""
+    return tuple(
+        [
+            Arc(place[source], place[target], gap_s, talk, cost, loose)
+            for source, target, gap_s, talk, cost, loose in arcs
+            if source in place and target in place
+        ]
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class _Unit:
-    """The intervals of one move in one round (two for ``each``), as schedule indexes."""
+    """The intervals of one move in one round (two for ``each``), as schedule indexes; ``turn`` counts the rounds of
+    all blocks from 0."""
 
     block: int
     round: int
     indexes: tuple[int, ...]
+    turn: int
 
 
 def _units(intervals: Sequence[PlannedInterval]) -> list[_Unit]:
@@ -113,9 +124,10 @@ def _units(intervals: Sequence[PlannedInterval]) -> list[_Unit]:
         if last and iv.order_free and len(last.indexes) == 1 and intervals[last.indexes[0]].order_free:
             before = intervals[last.indexes[0]]
             if (before.block, before.round, before.move) == (iv.block, iv.round, iv.move):
-                units[-1] = _Unit(iv.block, iv.round, (*last.indexes, iv.index))
+                units[-1] = replace(last, indexes=(*last.indexes, iv.index))
                 continue
-        units.append(_Unit(iv.block, iv.round, (iv.index,)))
+        turn = 0 if last is None else last.turn + ((last.block, last.round) != (iv.block, iv.round))
+        units.append(_Unit(iv.block, iv.round, (iv.index,), turn))
     return units
 
 
@@ -185,26 +197,27 @@ def _entry_cost(node: Node) -> float:
 
 def _link(build: _Builder, before: Sequence[Variant], after: Sequence[Variant], cost: float, loose: bool) -> None:
     """Join every variant of one unit to every variant of another."""
-    for _, exit_, b in before:
-        for entry, _, a in after:
-            gap, talk = build.gap(max(b.indexes), min(a.indexes))
-            build.arc(exit_, entry, gap, talk, cost + _entry_cost(build.nodes[entry]), loose)
+    gap, talk = build.gap(max(before[0][2].indexes), min(after[0][2].indexes))
+    costs = [(entry, cost + _entry_cost(build.nodes[entry])) for entry, _, _ in after]
+    for _, exit_, _ in before:
+        for entry, total in costs:
+            build.arc(exit_, entry, gap, talk, total, loose)
 
 
 def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     """Return the cost of leaving out the units strictly between two places (-1 = the class's start)."""
-    gone = units[before + 1 : after]
+    gone = after - before - 1
     if not gone:
         return 0.0
-    singles = COST_MISSING * len(gone)
-    first, last = gone[0], gone[-1]
-    opens = after == len(units) or (last.block, last.round) != (units[after].block, units[after].round)
-    closes = before < 0 or (units[before].block, units[before].round) != (first.block, first.round)
+    singles = COST_MISSING * gone
+    first, last = units[before + 1], units[after - 1]
+    opens = after == len(units) or last.turn != units[after].turn
+    closes = before < 0 or units[before].turn != first.turn
     again = after < len(units) and units[after].block == first.block and units[after].round > last.round
     tie = COST_EARLIER_ROUND if again else 0.0
     whole = COST_LOST_ROUND if opens and closes else COST_LOST_ROUND + 1.5 if opens or closes else COST_CUT
-    more = COST_MORE_ROUNDS * (len({(u.block, u.round) for u in gone}) - 1)
-    return min(singles, whole + more + COST_LOST_MOVE * len(gone) + tie)
+    more = COST_MORE_ROUNDS * (last.turn - first.turn)
+    return min(singles, whole + more + COST_LOST_MOVE * gone + tie)
 
 
 def _variants(chain: Sequence[Variant]) -> dict[int, list[Variant]]:
@@ -285,7 +298,11 @@ def _named_in_turn(build: _Builder, one: _Unit, two: _Unit) -> bool:
     refs = [(u.block, build.intervals[u.indexes[0]].move) for u in (one, two)]
     turn = sum(build.intervals[i].work_s for i in one.indexes) + build.intervals[one.indexes[-1]].rest_s
     first, second = (build.heard.get(ref, ()) for ref in refs)
-    return any(0.4 * turn <= b - a <= 1.9 * turn + 10.0 for a in first for b in second)
+    for a in first:
+        soonest = bisect_left(second, 0.4 * turn, key=lambda b: b - a)
+        if soonest < len(second) and second[soonest] - a <= 1.9 * turn + 10.0:
+            return True
+    return False
 
 
 def _blocks_in_turn(build: _Builder, one: int, two: int) -> bool:
@@ -348,8 +365,7 @@ def _sorted(build: _Builder) -> Graph:
     """Renumber nodes topologically."""
     order = sorted(range(len(build.nodes)), key=lambda k: (build.rank[k], k))
     place = {old: new for new, old in enumerate(order)} | {START: START, END: END}
-    arcs = [Arc(place[a.source], place[a.target], a.gap_s, a.talk, a.cost, a.loose) for a in build.arcs]
-    for a in arcs:
-        if a.target != END and a.source >= a.target:
-            raise AssertionError("the alignment graph has a backward arc")
-    return Graph(tuple(build.nodes[k] for k in order), tuple(arcs))
+    arcs = _moved(build.arcs, place)
+    if any(a.source >= a.target != END for a in arcs):
+        raise AssertionError("the alignment graph has a backward arc")
+    return Graph(tuple(build.nodes[k] for k in order), arcs)

@@ -35,6 +35,9 @@ class LengthPrior:
 
     def parts(self, length_s: Floats, plan_s: Floats | float, blur_s: Floats | float = 0.0) -> Floats:
         """Return the weighted log density of each part: shape (3, ...) for lengths of shape (...)."""
+        return np.stack(np.broadcast_arrays(*self._parts(length_s, plan_s, blur_s)))
+
+    def _parts(self, length_s: Floats, plan_s: Floats | float, blur_s: Floats | float) -> list[Floats]:
         off = np.asarray(length_s) - plan_s
         blur = np.square(blur_s)
         out = []
@@ -44,13 +47,13 @@ class LengthPrior:
             out.append(np.log(weight) - 0.5 * (off * off / var + np.log(var) + _LOG_2PI))
         scale = np.sqrt(np.square(self.slip_s + self.slip_share * np.asarray(plan_s)) + blur)
         out.append(np.log(self.weights[2]) - np.abs(off) / scale - np.log(2.0 * scale))
-        return np.stack(np.broadcast_arrays(*out))
+        return out
 
     def log_density(self, length_s: Floats, plan_s: Floats | float, blur_s: Floats | float = 0.0) -> Floats:
         """Return log p(length | plan) in nats, same shape as ``length_s``; ``blur_s`` adds time uncertainty."""
-        parts = self.parts(length_s, plan_s, blur_s)
-        top = parts.max(axis=0)
-        total: Floats = top + np.log(np.exp(parts - top).sum(axis=0))
+        exact, human, slip = self._parts(length_s, plan_s, blur_s)
+        top = np.maximum(np.maximum(exact, human), slip)
+        total: Floats = top + np.log(np.exp(exact - top) + np.exp(human - top) + np.exp(slip - top))
         return total
 
     def looser(self) -> LengthPrior:

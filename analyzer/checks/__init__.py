@@ -116,7 +116,21 @@ def run_checks(context: CheckContext) -> tuple[Finding, ...]:
     """
     if context.facts is None:
         context = replace(context, facts=gather_facts(context))
-    return with_ids(f for check in CHECKS if context.rules.checks[check.id].on for f in check.function(context))
+    on = (check for check in CHECKS if context.rules.checks[check.id].on)
+    if context.plan.drawn:
+        return with_ids(f for check in on for f in _without_plan(check, context))
+    return with_ids(f for check in on for f in check.function(context))
+
+
+def _without_plan(check: Check, context: CheckContext) -> tuple[Finding, ...]:
+    """Return a check's findings as far as they hold where the plan is drawn from the recording itself."""
+    if check.needs == "plan":
+        return ()
+    found = check.function(context)
+    if check.needs == "effort":
+        guess = "Its effort is only a guess: there is no plan."
+        return tuple(replace(f, verdict="unclear", message=f"{f.message} {guess}") for f in found)
+    return found
 
 
 __all__ = [

@@ -132,7 +132,7 @@ def _judged_half(context: CheckContext, row: Worked | None, call: TimeCall) -> J
     block = span_at(block_spans(context), call.at_s)
     if block is not None:
         spans.append((block.start_s, block.end_s, math.hypot(block.start_u, block.end_u) / 2))
-    spans.append((0.0, context.transcript.duration_s, 0.0))
+    spans.append((context.transcript.class_start_s, context.transcript.duration_s, 0.0))
     for start, end, half_u in spans:
         said, actual = (end - start) / 2, call.at_s - start
         if abs(actual - said) <= max(call_limit(context, said), 0.1 * (end - start)):
@@ -147,7 +147,7 @@ def _judged_span(context: CheckContext, call: TimeCall) -> JudgedCall:
     span = span_at(block_spans(context), call.at_s)
     if call.seconds is None or (span is None and call.scope != "class"):
         return _unjudged(call, None)
-    start, end = 0.0, context.transcript.duration_s
+    start, end = context.transcript.class_start_s, context.transcript.duration_s
     if call.scope != "class" and span is not None:
         members = span.members
         if call.scope == "round":

@@ -84,10 +84,10 @@ def _within(span: BlockSpan, said: Said, times_u: float) -> bool:
 def no_water(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding when a class longer than the limit never offers a drink."""
     limit = context.rules.value("water-missing", "longer_than_s")
-    length = context.transcript.duration_s
+    length = context.transcript.class_s
     if length <= limit or not worked_intervals(context) or _said(context, "water"):
         return ()
-    hint = _hint(context, "water", 0.0, length)
+    hint = _hint(context, "water", context.transcript.class_start_s, context.transcript.duration_s)
     sure = not (hint or _may_be_lost(context))
     return (
         build(
@@ -98,7 +98,7 @@ def no_water(context: CheckContext) -> tuple[Finding, ...]:
             "Say or show a water break in a rest, best between two blocks.",
             verdict="fail" if sure else "unclear",
             at_s=0.0,
-            until_s=length,
+            until_s=context.transcript.duration_s,
             evidence=(),
             say=_to_say("water"),
         ),

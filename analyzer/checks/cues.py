@@ -117,4 +117,5 @@ CUE_MISSING = Check(
     severity="medium",
     mend="record",
     function=missing_cues,
+    needs="plan",
 )

@@ -38,7 +38,7 @@ def _measures(
     ``drift_at_end_seconds`` is the drift of the last interval's start with nothing taken out for what is missing;
     ``longest_silence_seconds`` counts inside work only, planned quiet included; ``typical_u`` is the median.
     """
-    words, real = context.transcript.words, context.transcript.duration_s
+    words, real = context.transcript.words, context.transcript.class_s
     minutes = real / 60.0
     raw = drifts(context, discount=False)
     silences = longest_silences(context)

@@ -56,6 +56,11 @@ def _sentences(context: CheckContext) -> tuple[tuple[int, int], ...]:
     return tuple(zip(starts, [*(s - 1 for s in starts[1:]), size - 1], strict=True))
 
 
+@lru_cache(maxsize=2)
+def _mishears(context: CheckContext) -> bool:
+    return bool(context.events.mentions) and not hears_clearly(context.events)
+
+
 def option_hints(
     context: CheckContext, move: Move, rows: tuple[Worked, ...], code: str | None = None
 ) -> tuple[Hint, ...]:
@@ -66,12 +71,11 @@ def option_hints(
     mishears, what sounds like such an option. What was spotted as the offer of a harder way is none.
     """
     code = code or current_language()
-    small, choice, ease = (hint_words(group, code) for group in ("small", "choice", "ease"))
-    asked = [{stem(w) for w in split_words(text) if w not in small} for text in move.easier]
-    asked = [stems for stems in asked if stems]
+    choice, ease = (hint_words(group, code) for group in ("choice", "ease"))
+    asked, in_full = _asked(move.easier, code)
     harder = [(o.first, o.last) for o in context.events.options if o.direction == "harder"]
     words = context.transcript.words
-    misheard = bool(context.events.mentions) and not hears_clearly(context.events)
+    misheard = _mishears(context)
     start = rows[0].start_s
     before = (r.end_s for r in near(worked_intervals(context), start) if r.end_s <= start)
     low = max(before, default=0.0) - 2 * rows[0].start_u
@@ -89,22 +93,30 @@ def option_hints(
         if any(a <= last and first <= b for a, b in harder):
             continue
         said = [part for norm in words.norm[first : last + 1] for part in norm.split("-")]
-        stems = {stem(word) for word in said}
+        heard = [stem(word) for word in said]
+        stems = set(heard)
         share = max((len(option & stems) / len(option) for option in asked), default=0.0)
         whole = any(len(option) > 1 and option <= stems for option in asked)
-        whole = whole or any(_in_full(said, text) for text in move.easier)
+        whole = whole or any(_in_full(heard, option) for option in in_full)
         whole = whole or (misheard and any(sounds_within(said, text, ALIKE) is not None for text in move.easier))
         if whole or not ease.isdisjoint(said) or (share >= HALF and not choice.isdisjoint(said)):
             out.append(Hint(at, u, words.phrase(first, last)))
     return tuple(out)
 
 
-def _in_full(said: list[str], option: str) -> bool:
-    """Return True when an option of two words or more is said word for word, small words and all ("stay tall")."""
-    wanted = [stem(word) for word in split_words(option)]
-    heard = [stem(word) for word in said]
-    size = len(wanted)
-    return size > 1 and any(heard[at : at + size] == wanted for at in range(len(heard) - size + 1))
+@lru_cache(maxsize=256)
+def _asked(options: tuple[str, ...], code: str) -> tuple[list[frozenset[str]], list[list[str]]]:
+    """Return the stems of each option, small words left out; and, of those of two words or more, all stems in order."""
+    words = [split_words(text) for text in options]
+    small = hint_words("small", code)
+    asked = [frozenset(stem(w) for w in some if w not in small) for some in words]
+    return [stems for stems in asked if stems], [[stem(w) for w in some] for some in words if len(some) > 1]
+
+
+def _in_full(heard: list[str], option: list[str]) -> bool:
+    """Return True when all stems of an option are said one after the other, small words and all ("stay tall")."""
+    size = len(option)
+    return option[0] in heard and any(heard[at : at + size] == option for at in range(len(heard) - size + 1))
 
 
 def in_time(hint: Hint, rows: tuple[Worked, ...], share: float) -> bool:

@@ -104,6 +104,7 @@ INTERVAL_LONG = Check(
     severity="medium",
     mend="cut",
     function=long_intervals,
+    needs="plan",
     parameters=(_LIMIT, _HIGH),
     varies=("kind", "effort"),
 )
@@ -116,6 +117,7 @@ INTERVAL_SHORT = Check(
     severity="medium",
     mend="record",
     function=short_intervals,
+    needs="plan",
     parameters=(_LIMIT, _HIGH),
     varies=("kind", "effort"),
 )

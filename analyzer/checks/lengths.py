@@ -93,7 +93,7 @@ def short_class(context: CheckContext) -> tuple[Finding, ...]:
 
 
 def _class(context: CheckContext, check: str) -> tuple[Finding, ...]:
-    planned, real = planned_class_s(context), context.transcript.duration_s
+    planned, real = planned_class_s(context), context.transcript.class_s
     if planned <= 0 or not context.schedule.intervals:
         return ()
     rules = context.rules
@@ -113,8 +113,8 @@ def _class(context: CheckContext, check: str) -> tuple[Finding, ...]:
             message,
             "See blocks, rests and lost rounds for where the time went; then cut, restore or change the listed length.",
             verdict=judged.verdict,
-            at_s=0.0,
-            until_s=real,
+            at_s=context.transcript.class_start_s,
+            until_s=context.transcript.duration_s,
             measured=real,
             expected=planned,
             limit=limit,
@@ -138,6 +138,7 @@ BLOCK_LONG = Check(
     severity="medium",
     mend="edit",
     function=long_blocks,
+    needs="plan",
     parameters=(_BLOCK,),
     varies=("kind",),
 )
@@ -150,6 +151,7 @@ BLOCK_SHORT = Check(
     severity="medium",
     mend="plan",
     function=short_blocks,
+    needs="plan",
     parameters=(_BLOCK,),
     varies=("kind",),
 )
@@ -162,6 +164,7 @@ CLASS_LONG = Check(
     severity="high",
     mend="edit",
     function=long_class,
+    needs="plan",
     parameters=(_CLASS, _SHARE),
 )
 CLASS_SHORT = Check(
@@ -173,5 +176,6 @@ CLASS_SHORT = Check(
     severity="high",
     mend="plan",
     function=short_class,
+    needs="plan",
     parameters=(_CLASS, _SHARE),
 )

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 COMMON_PRACTICE = "common practice, no source"
 
 Varies = Literal["kind", "effort"]
+Needs = Literal["plan", "effort"]
 Mend = Literal["record", "cut", "edit", "captions", "plan"]
 
 
@@ -44,6 +45,8 @@ class Check:
 
     ``mend`` says what mends a finding, so who gets it on the fix list: words or work to ``record``, seconds to ``cut``
     (``measured`` less ``expected`` of them), another ``edit``, the ``captions``, or the ``plan`` of the next class.
+    ``needs`` what only a plan that someone wrote can tell: the ``plan`` itself, without which the check is left out, or
+    a move's ``effort``, without which nothing is certain.
     """
 
     id: str
@@ -59,6 +62,7 @@ class Check:
     varies: tuple[Varies, ...] = ()
     phrases: str = ""
     source: str = COMMON_PRACTICE
+    needs: Needs | None = None
 
 
 def limit_s(default: float, meaning: str, name: str = "limit_s") -> Parameter:

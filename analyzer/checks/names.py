@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from rapidfuzz.distance.Levenshtein import normalized_similarity as alike
+from rapidfuzz.distance import Levenshtein
+from rapidfuzz.process import cdist
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
@@ -20,6 +21,7 @@ from analyzer.language.sound import sequence_code, sound_code
 from analyzer.model.audit import Finding
 from analyzer.model.events import MoveRef
 from analyzer.model.plan import Move
+from analyzer.model.transcript import Floats
 from analyzer.spotting.names import name_words, split_words, stem, usual
 
 ALIKE = 0.6  # our judgement: words this much like a name, or an odd word like one of its words, may be it, misheard
@@ -103,17 +105,21 @@ def _sounds_like(heard: list[str], names: list[list[str]], code: str) -> bool:
     parts = [sound_code(word) for name in names for word in name if len(word) >= SHORTEST]
     data = name_words(code)
     odd = [not usual(word, data) for word in heard]
-    for at, word in enumerate(heard):
-        for size in (1, 2, 3):
-            run, least = (
-                sequence_code(tuple(heard[at : at + size])),
-                ALIKE if any(odd[at : at + size]) else SURELY_ALIKE,
-            )
-            if any(alike(run, whole) >= least for whole in wholes):
-                return True
-        if odd[at] and len(word) >= SHORTEST and any(alike(sound_code(word), part) >= ALIKE for part in parts):
-            return True
-    return False
+    codes = [sound_code(word) for word in heard]
+    spans = [slice(at, at + size) for at in range(len(heard)) for size in (1, 2, 3)]
+    least = np.array([ALIKE if any(odd[span]) else SURELY_ALIKE for span in spans])
+    runs = ["".join(codes[span]) for span in spans]
+    if (_alike(runs, wholes) >= least[:, None]).any():
+        return True
+    long_odd = [codes[at] for at, word in enumerate(heard) if odd[at] and len(word) >= SHORTEST]
+    return bool((_alike(long_odd, parts) >= ALIKE).any())
+
+
+def _alike(heard: list[str], wanted: list[str]) -> Floats:
+    """Return how much alike sounds are, 0 to 1, shape (heard, wanted)."""
+    if not heard or not wanted:
+        return np.zeros((len(heard), len(wanted)))
+    return cdist(heard, wanted, scorer=Levenshtein.normalized_similarity, dtype=np.float64)
 
 
 def _all_words(context: CheckContext, first: int, stop: int, names: list[list[str]]) -> bool:

@@ -210,7 +210,16 @@ def _missing(context: CheckContext, check: str, direction: Direction) -> tuple[F
 
 
 def _hints(context: CheckContext, hard: HardRound) -> tuple[Hint, ...]:
-    return option_hints(context, context.plan.blocks[hard.block].moves[hard.move], hard.rows)
+    found, key = _hints_found(context), (hard.block, hard.round, hard.move)
+    if key not in found:
+        found[key] = option_hints(context, context.plan.blocks[hard.block].moves[hard.move], hard.rows)
+    return found[key]
+
+
+@lru_cache(maxsize=2)  # two checks ask for the same
+def _hints_found(context: CheckContext) -> dict[tuple[int, int, int], tuple[Hint, ...]]:
+    """Return the hints found so far in a class, by block, round and move."""
+    return {}
 
 
 def _may_be_inside(hard: HardRound, offer: Offer) -> float:
@@ -330,6 +339,7 @@ EASIER_MISSING = Check(
     severity="high",
     mend="record",
     function=missing_easier,
+    needs="effort",
 )
 EASIER_LATE = Check(
     id="easier-late",
@@ -340,6 +350,7 @@ EASIER_LATE = Check(
     severity="medium",
     mend="record",
     function=late_easier,
+    needs="effort",
     parameters=(Parameter("limit_share", 0.5, "share", 0.0, 1.0, "share of the work done by when it must have come"),),
 )
 HARDER_MISSING = Check(
@@ -351,5 +362,6 @@ HARDER_MISSING = Check(
     severity="low",
     mend="record",
     function=missing_harder,
+    needs="effort",
     on=False,
 )

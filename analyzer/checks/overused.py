@@ -39,7 +39,7 @@ def overused_phrases(context: CheckContext) -> tuple[Finding, ...]:
     What the class needs said again and again is no habit: names of moves, counts, calls, sides, changes, options,
     cues of the plan; nor is a run of words without a meaning of its own ("on to the").
     """
-    words, minutes = context.transcript.words, context.transcript.duration_s / 60.0
+    words, minutes = context.transcript.words, context.transcript.class_s / 60.0
     limit = context.rules.value("phrase-overused", "limit_per_minute")
     least = max(context.rules.value("phrase-overused", "least_count"), limit * minutes)
     if minutes <= 0:
@@ -71,14 +71,14 @@ def overused_phrases(context: CheckContext) -> tuple[Finding, ...]:
 
 def _habits(context: CheckContext, least: float) -> list[Habit]:
     """Return the phrases said more often than ``least``, longest and most frequent first, none inside another."""
-    words, length = context.transcript.words, context.transcript.duration_s
+    words, begins, length = context.transcript.words, context.transcript.class_start_s, context.transcript.class_s
     own = _own_stems(context.plan)
     kept = []
     for gram, places in _repeated(context, least).items():
         apart = _apart(places, len(gram))
         if len(apart) <= least or not _tells(gram, own):
             continue
-        parts = np.floor(PARTS * words.start_s[np.asarray(apart)] / length)
+        parts = np.floor(PARTS * (words.start_s[np.asarray(apart)] - begins) / length)
         if len(set(parts.tolist())) >= SPREAD_PARTS:
             kept.append(Habit(gram, tuple(apart)))
     kept.sort(key=lambda h: (-len(h.places), -len(h.words), h.words))
@@ -149,9 +149,9 @@ def _runs(context: CheckContext) -> Iterator[list[int]]:
     taken = _taken(context)
     numbers = load_language(current_language()).numbers.values
     run: list[int] = []
-    for at, norm in enumerate(words.norm):
-        bar = not norm or at in taken or norm in numbers or any(c.isdigit() for c in norm)
-        if bar or words.opens[at]:
+    for at, (norm, opens) in enumerate(zip(words.norm, words.opens.tolist(), strict=True)):
+        bar = not norm or at in taken or norm in numbers or (not norm.isalpha() and any(map(str.isdigit, norm)))
+        if bar or opens:
             if run:
                 yield run
             run = []

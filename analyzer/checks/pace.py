@@ -110,7 +110,7 @@ def fast_captions(context: CheckContext) -> tuple[Finding, ...]:
 
 def _wpm(caption: Caption, following: Caption | None) -> float:
     """Return a caption's reading speed up to the next one, words a minute; 0 when it has few words or no end."""
-    words = sum(any(letter.isalnum() for letter in token.text) for token in caption.tokens)
+    words = len([token for token in caption.tokens if any(map(str.isalnum, token.text))])
     if caption.end_ms is None or words < FEWEST_WORDS:
         return 0.0
     longest = caption.end_ms + LINGER_MS

@@ -252,7 +252,7 @@ def _readings(
     """Return the (seconds, u) that a promise of seconds may speak of, the likeliest first, and the block's name."""
     if promise.scope == "class":
         if said >= LONG_S:
-            return [(context.transcript.duration_s, class_end_u(context))], None
+            return [(context.transcript.class_s, class_end_u(context))], None
         mains = [r for r in rows if r.plan and context.plan.blocks[r.plan.block].kind == "main"]
         return [*_medians(mains), *_rests(rows)], None
     candidates = _candidates(context, spans, promise.at_s)

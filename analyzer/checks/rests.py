@@ -97,6 +97,7 @@ REST_LONG = Check(
     severity="low",
     mend="cut",
     function=long_rests,
+    needs="plan",
     parameters=(_LIMIT, _TALK, _CHANGE),
     varies=("kind", "effort"),
 )
@@ -109,6 +110,7 @@ REST_SHORT = Check(
     severity="low",
     mend="plan",
     function=short_rests,
+    needs="plan",
     parameters=(_LIMIT, _TALK),
     varies=("kind", "effort"),
 )

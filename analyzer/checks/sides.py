@@ -258,4 +258,5 @@ SIDE_WRONG = Check(
     severity="high",
     mend="record",
     function=wrong_sides,
+    needs="plan",
 )

@@ -40,13 +40,11 @@ def longest_silences(context: CheckContext) -> tuple[Silence, ...]:
         first = int(np.searchsorted(words.start_s, row.start_s))
         stop = int(np.searchsorted(words.start_s, row.end_s))
         before = float(words.end_s[first - 1]) if first else 0.0
-        opens = [max(before, row.start_s), *(float(e) for e in words.end_s[first:stop])]
-        closes = [*(float(s) for s in words.start_s[first:stop]), row.end_s]
-        u = [row.start_u, *(float(x) for x in words.u_s[first:stop]), row.end_u]
-        gaps = [
-            Silence(row, a, b, math.hypot(u[n], u[n + 1])) for n, (a, b) in enumerate(zip(opens, closes, strict=True))
-        ]
-        out.append(max(gaps, key=lambda g: g.length_s))
+        opens = np.array([max(before, row.start_s), *words.end_s[first:stop]])
+        closes = np.array([*words.start_s[first:stop], row.end_s])
+        u = [row.start_u, *words.u_s[first:stop].tolist(), row.end_u]
+        n = int(np.argmax(closes - opens))
+        out.append(Silence(row, float(opens[n]), float(closes[n]), math.hypot(u[n], u[n + 1])))
     return tuple(out)
 
 

@@ -111,5 +111,6 @@ START_DRIFT = Check(
     severity="low",
     mend="edit",
     function=drifted_starts,
+    needs="plan",
     parameters=(limit_s(20.0, "drift, and further change of drift, that is tolerated"),),
 )

@@ -219,6 +219,7 @@ MOVE_MISSING = Check(
     severity="high",
     mend="record",
     function=absent_moves,
+    needs="plan",
     parameters=(_SURE,),
 )
 ROUND_MISSING = Check(
@@ -230,6 +231,7 @@ ROUND_MISSING = Check(
     severity="high",
     mend="record",
     function=missing_rounds,
+    needs="plan",
     parameters=(_SURE,),
 )
 MOVE_EXTRA = Check(
@@ -241,6 +243,7 @@ MOVE_EXTRA = Check(
     severity="high",
     mend="cut",
     function=extra_moves,
+    needs="plan",
     parameters=(_SURE,),
 )
 ORDER_CHANGED = Check(
@@ -252,4 +255,5 @@ ORDER_CHANGED = Check(
     severity="high",
     mend="plan",
     function=changed_order,
+    needs="plan",
 )

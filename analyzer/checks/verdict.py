@@ -71,7 +71,9 @@ def probability_inside(measured: float, u: float, low: float = -math.inf, high: 
     """
     if u <= 0.0:
         return 1.0 if low <= measured <= high else 0.0
-    return max(0.0, normal_cdf((high - measured) / u) - normal_cdf((low - measured) / u))
+    below_high = normal_cdf((high - measured) / u) if high < math.inf else 1.0
+    below_low = normal_cdf((low - measured) / u) if low > -math.inf else 0.0
+    return max(0.0, below_high - below_low)
 
 
 def judge(measured: float, u: float, low: float = -math.inf, high: float = math.inf) -> Judgement:

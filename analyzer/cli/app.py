@@ -13,6 +13,7 @@ from analyzer.cli.check_commands import checks, explain
 from analyzer.cli.compare_commands import compare
 from analyzer.cli.edge import guarded
 from analyzer.cli.export_commands import export_app
+from analyzer.cli.library_commands import library_app
 from analyzer.cli.plan_commands import plan_app
 from analyzer.cli.waive_commands import waive
 
@@ -31,6 +32,7 @@ app.command()(waive)
 app.command()(compare)
 app.add_typer(plan_app, name="plan")
 app.add_typer(export_app, name="export")
+app.add_typer(library_app, name="library")
 
 
 @app.callback()

@@ -29,7 +29,9 @@ class FailOn(StrEnum):
 
 def audit(
     recording: Annotated[Path, typer.Argument(help="The class's captions or transcript, in any usual form.")],
-    plan: Annotated[Path, typer.Option("--plan", help="The class plan.")],
+    plan: Annotated[
+        Path | None, typer.Option("--plan", help="The class plan; without one, a plan is drawn from the recording.")
+    ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the report; made when missing.")] = None,
     rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
     only: Annotated[
@@ -38,6 +40,10 @@ def audit(
     language: Annotated[
         str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
     ] = "auto",
+    starts_at: Annotated[
+        str,
+        typer.Option("--starts-at", help="Where the class begins in the recording, such as 0:35; else it is heard."),
+    ] = "",
     fail_on: Annotated[
         FailOn, typer.Option("--fail-on", help="Exit 1 from this severity on; what is unclear or waived never counts.")
     ] = FailOn.high,
@@ -51,19 +57,36 @@ def audit(
 ) -> None:
     """Time every interval of a recorded class, check it against its plan, and write the report.
 
+    Without --plan, what needs none is checked: promises, calls, counts, sides, options, captions.
+
     Exit code: 0 nothing at or over --fail-on, 1 findings, 2 the input cannot be used.
     """
-    kinds = _kinds(only)
+    kinds = chosen_kinds(only)
     refuse_targets([folder for folder in (out, keep_steps) if folder], json)
     from analyzer.audit import audit_recording
     from analyzer.checks import waivers_path
 
-    result = audit_recording(recording, plan, rules, language=language, keep_steps=keep_steps)
-    inputs = tuple(path for path in (recording, plan, rules, waivers_path(plan)) if path is not None and path.exists())
+    result = audit_recording(
+        recording, plan, rules, language=language, starts_at_s=seconds_of(starts_at), keep_steps=keep_steps
+    )
+    waivers = None if plan is None else waivers_path(plan)
+    inputs = tuple(path for path in (recording, plan, rules, waivers) if path is not None and path.exists())
     shown = _write(result, out, kinds, json, inputs)
     if json != "-" and not quiet:
         _summarise(result, shown)
     raise typer.Exit(_exit_code(result, fail_on))
+
+
+def seconds_of(starts_at: str) -> float | None:
+    """Return a time given on the command line in seconds, None where none was."""
+    from analyzer.plans import parse_duration_s
+
+    if not starts_at:
+        return None
+    try:
+        return parse_duration_s(starts_at)
+    except ValueError as error:
+        raise OutputError(place="--starts-at", found=str(error), allowed="a time such as 0:35 or 1:00:00") from None
 
 
 def demo(
@@ -76,7 +99,7 @@ def demo(
 
     sample = sample_folder() / SAMPLE
     result = audit_recording(sample / "captions.vtt", sample / "plan.yaml")
-    shown = _write(result, out, _kinds(""), "", ())
+    shown = _write(result, out, chosen_kinds(""), "", ())
     if quiet:
         typer.echo(shown)
     else:
@@ -97,7 +120,8 @@ def sample_folder() -> Path:
     raise OutputError("sample_data", found="the sample classes are not installed", allowed="install the package again")
 
 
-def _kinds(only: str) -> tuple[str, ...]:
+def chosen_kinds(only: str) -> tuple[str, ...]:
+    """Return the kinds of report named in an option, all of them when none is. Raises OutputError for another."""
     from analyzer.reports import KINDS
 
     asked = tuple(dict.fromkeys(word.strip().lower() for word in only.split(",") if word.strip()))

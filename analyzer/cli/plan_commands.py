@@ -1,4 +1,4 @@
-"""``plan check``, ``plan schedule`` and ``plan convert``: a plan before anyone films it."""
+"""``plan check``, ``plan schedule``, ``plan convert`` and ``plan draft``: a plan before anyone films it, or after."""
 
 from __future__ import annotations
 
@@ -32,6 +32,32 @@ def check(
     typer.echo(review_text(read.title, review), nl=False)
     if review.to_mend:
         raise typer.Exit(FINDINGS)
+
+
+@plan_app.command()
+def draft(
+    recording: Annotated[Path, typer.Argument(help="The class's captions or transcript, in any usual form.")],
+    out: Annotated[Path, typer.Option("--out", help="The file to write; - is standard output.")] = STANDARD_OUTPUT,
+    language: Annotated[
+        str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
+    ] = "auto",
+    starts_at: Annotated[
+        str,
+        typer.Option("--starts-at", help="Where the class begins in the recording, such as 0:35; else it is heard."),
+    ] = "",
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
+) -> None:
+    """Draw a plan from a recording that has none: moves, rounds, lengths, sides and offers as they were heard.
+
+    Remarks in the file say what was heard where, and what is a guess. Read it over before you rely on it.
+    """
+    from analyzer.audit import audit_recording
+    from analyzer.cli.audit_commands import seconds_of
+    from analyzer.reports.plan_draft import draft_text
+
+    _refuse_existing(out, replace)
+    audit = audit_recording(recording, language=language, starts_at_s=seconds_of(starts_at))
+    _write({out: draft_text(audit).encode("utf-8")}, recording)
 
 
 @plan_app.command()
@@ -89,18 +115,22 @@ def convert(
         endings = ", ".join(f".{name}" for name in WRITERS)
         raise OutputError(str(target), found="does not say the form", allowed=f"allowed endings: {endings}")
     content = WRITERS[form](read_plan(plan)) if plan is not None else TEMPLATES[form]()
-    if target.is_file() and not replace:
-        raise OutputError(str(target), found="is there already", allowed="choose another name, or say --replace")
+    _refuse_existing(target, replace)
     _write({target: content}, plan)
 
 
-def _write(files: dict[Path, bytes], plan: Path | None) -> None:
-    """Write every file whole, or none; never over the plan that was read. ``-`` is standard output."""
+def _refuse_existing(target: Path, replace: bool) -> None:
+    if target.is_file() and not replace:
+        raise OutputError(str(target), found="is there already", allowed="choose another name, or say --replace")
+
+
+def _write(files: dict[Path, bytes], given: Path | None) -> None:
+    """Write every file whole, or none; never over what was read. ``-`` is standard output."""
     from analyzer.cli.audit_commands import spare_inputs
     from analyzer.reports import write_files
 
     kept = {path: content for path, content in files.items() if path != STANDARD_OUTPUT}
-    spare_inputs(list(kept), () if plan is None else (plan,))
+    spare_inputs(list(kept), () if given is None else (given,))
     write_files(kept)
     sys.stdout.flush()
     sys.stdout.buffer.write(files.get(STANDARD_OUTPUT, b""))

@@ -34,7 +34,10 @@ def _function_words(code: str) -> frozenset[str]:
 
 def function_word_shares(norms: Sequence[str]) -> dict[str, float]:
     """Return for every language which share (0 to 1) of these lower-case words is among its function words."""
-    counts = Counter(fold(norm) for norm in norms if norm[:1].isalpha())
+    counts: Counter[str] = Counter()
+    for norm, times in Counter(norms).items():
+        if norm[:1].isalpha():
+            counts[fold(norm)] += times
     total = max(1, counts.total())
     return {code: sum(counts[word] for word in _function_words(code)) / total for code in languages()}
 

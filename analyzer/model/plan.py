@@ -44,7 +44,7 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A whole class as planned."""
+    """A whole class as planned; ``drawn`` True where nobody planned it: it was drawn from the recording itself."""
 
     title: str
     blocks: tuple[Block, ...]
@@ -53,6 +53,7 @@ class Plan:
     equipment: tuple[str, ...] = ()
     name: str = ""
     sha256: str = ""
+    drawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,3 +104,10 @@ class Transcript:
     problems: tuple[Problem, ...] = field(default=())
     stamp_step_ms: int = 1
     """Rounding step of the stamps in milliseconds (1 for captions, 1000 for whole seconds)."""
+    class_start_s: float = 0.0
+    """Where the class begins on the recording's clock, seconds."""
+
+    @property
+    def class_s(self) -> float:
+        """Length of the class to its last words, seconds."""
+        return self.duration_s - self.class_start_s

@@ -107,6 +107,12 @@ PLAN_CAUTIONS = (
 )
 """What goes with a plan's review and run sheet, before anything is recorded."""
 
+DRAWN = (
+    "No plan was given, so one was drawn from the recording itself: promises, calls, counts, sides, options and "
+    "captions are checked; lengths, rests and order are not."
+)
+"""What a report of a class without a plan says at its top."""
+
 _HEADS = {
     "redo": "Not ready to sign off",
     "look": "Nothing grave, some things to look at",
@@ -122,6 +128,8 @@ def verdict_words(audit: Audit) -> tuple[str, str]:
     found = [f"{number} {name}" for number, name in named if number]
     noun = "finding" if counts.standing == 1 else "findings"
     sentence = f"{_listed(found)} {noun}." if found else "No finding stands against the plan."
+    if audit.plan.drawn:
+        sentence = f"{DRAWN} {sentence if found else 'No finding stands.'}"
     if counts.unclear:
         what = "One thing" if counts.unclear == 1 else f"{counts.unclear} things"
         sentence += f" {what} could not be decided at this timing."
@@ -130,6 +138,11 @@ def verdict_words(audit: Audit) -> tuple[str, str]:
     if audit.stale:
         sentence += f" {_stale(audit.stale)}"
     return _HEADS[state(audit)], sentence
+
+
+def plan_words(audit: Audit) -> str:
+    """Return the plan's file name without its folder, or what stands for it."""
+    return file_name(audit.plan.name) or "a draft of its own"
 
 
 def fix_first(audit: Audit, most: int = 3) -> tuple[FixFirst, ...]:

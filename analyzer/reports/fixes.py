@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from analyzer.model.audit import Audit, Finding
 from analyzer.model.clock import clock
-from analyzer.reports.digest import CAUTIONS, by_time, standing, undecided, verdict_words
+from analyzer.reports.digest import CAUTIONS, by_time, plan_words, standing, undecided, verdict_words
 from analyzer.reports.plain import file_name, markdown_text, seconds_words
 
 _SECTIONS = (
@@ -28,7 +28,7 @@ def fixes_text(audit: Audit) -> str:
     mend = {check.id: check.mend for check in CHECKS}
     found = by_time(standing(audit.findings))
     head, sentence = verdict_words(audit)
-    files = f"{markdown_text(file_name(audit.transcript.name))} against {markdown_text(file_name(audit.plan.name))}"
+    files = f"{markdown_text(file_name(audit.transcript.name))} against {markdown_text(plan_words(audit))}"
     parts = [
         f"# Fix list: {markdown_text(audit.plan.title) or 'Untitled class'}",
         f"{files}. **{head}.** {sentence}",

@@ -58,7 +58,7 @@ def report_dict(audit: Audit) -> Json:
         "tool_version": __version__,
         "title": safe_text(audit.plan.title),
         "recording": {"file": file_name(audit.transcript.name), "sha256": audit.transcript.sha256},
-        "plan": {"file": file_name(audit.plan.name), "sha256": audit.plan.sha256},
+        "plan": {"file": file_name(audit.plan.name), "sha256": audit.plan.sha256, "drawn": audit.plan.drawn},
         "timing": _timing(audit),
         "intervals": _intervals(audit),
         "calls": [_call(call) for call in facts.calls],
@@ -113,6 +113,7 @@ def _timing(audit: Audit) -> Json:
         "typical_u": rounded(typical_u(audit)),
         "words": len(audit.transcript.words),
         "duration": rounded(float(audit.transcript.duration_s)),
+        "class_start": rounded(float(audit.transcript.class_start_s)),
     }
 
 

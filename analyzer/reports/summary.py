@@ -11,6 +11,7 @@ from analyzer.reports.digest import (
     FixFirst,
     end_drift_s,
     fix_first,
+    plan_words,
     planned_s,
     standing,
     verdict_words,
@@ -27,7 +28,7 @@ def summary_text(audit: Audit, report: str | None = None) -> str:
     head, sentence = verdict_words(audit)
     lines = [
         _ends(terminal_text(audit.plan.title) or "Untitled class", _timing(audit)),
-        _ends(f"{terminal_text(audit.transcript.name)} against {terminal_text(audit.plan.name)}", ""),
+        _ends(f"{terminal_text(audit.transcript.name)} against {terminal_text(plan_words(audit))}", ""),
         "",
         cut(f"{head}.", WIDTH),
         *textwrap.wrap(sentence, WIDTH),
@@ -77,7 +78,7 @@ def _totals(audit: Audit) -> list[str]:
     extra = sum(1 for i in intervals if i.status == "extra")
     line = f"Worked {worked} of {planned} planned intervals"
     line += f", {extra} unplanned" if extra else ""
-    length = f"Planned {clock(planned_s(audit))}, recorded {clock(audit.transcript.duration_s)}"
+    length = f"Planned {clock(planned_s(audit))}, recorded {clock(audit.transcript.class_s)}"
     drift = end_drift_s(audit)
     if drift is not None:
         length += f", the last interval started {late(drift)}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from analyzer.language import Language, SpokenText
 from analyzer.model.plan import Plan
@@ -15,7 +16,7 @@ FEWEST_MARKS = 0.02
 """Marks a word below which a transcript counts as unpunctuated (our judgement; running text has about 0.15)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class SpotContext:
     """One recording as the spotters see it. ``plan`` may have no blocks."""
 
@@ -54,7 +55,7 @@ class SpotContext:
         text = self.words.text[index]
         return bool(self.words.pause_s[index] > PAUSE_S) or (text[:1].isupper() and text[:2] not in ("I", "I'", "I’"))
 
-    @property
+    @cached_property
     def longest_work_s(self) -> float:
         """Longest planned work of one move, seconds; 0 without a plan."""
         return max((move.work_s for block in self.plan.blocks for move in block.moves), default=0.0)

@@ -81,9 +81,9 @@ class _Sought:
 
 
 @lru_cache(maxsize=32)
-def _sought(plan: Plan, data: NameWords) -> _Sought:
+def _sought(plan: Plan, data: NameWords, heads: bool) -> _Sought:
     """Make a plan's names ready; the last plans' are kept."""
-    names = names_of(plan, data)
+    names = names_of(plan, data, heads)
     moves = {move: at for at, move in enumerate({move for name in names for move in name.moves})}
     of_move = np.zeros((len(names), len(moves)), dtype=np.bool_)
     for at, name in enumerate(names):
@@ -101,15 +101,16 @@ def _sought(plan: Plan, data: NameWords) -> _Sought:
     )
 
 
-def spot_mentions(context: SpotContext) -> tuple[Mention, ...]:
+def spot_mentions(context: SpotContext, heads: bool = True) -> tuple[Mention, ...]:
     """Return the names of planned moves that were said, by time; without a plan none.
 
+    Without ``heads`` the last word of a longer name ("lunge") does not stand for all of it.
     Words never stand in two mentions. Cost grows with the distinct runs of words times the names.
     """
     if not context.plan.blocks or not len(context.words):
         return ()
     data = name_words(context.language.code)
-    sought = _sought(context.plan, data)
+    sought = _sought(context.plan, data, heads)
     if not sought.names:
         return ()
     words = context.words
@@ -206,12 +207,12 @@ def _sounded(
 ) -> list[_Hit]:
     """Return where a name may have been misheard, nowhere across a break."""
     hits: list[_Hit] = []
-    spoken = [sound_code(norm) for norm, _ in said]
+    spoken = {norm: sound_code(norm) for norm in {norm for norm, _ in said}}
     for size, some in enumerate(_odd_runs(said, odd), 1):
         codes, owners = sought.sounds[size - 1]
         if not codes or not some:
             continue
-        heard = ["".join(spoken[places[0] : places[0] + size]) for places in some.values()]
+        heard = ["".join([spoken[norm] for norm in run]) for run in some]
         floor = LIKENESS[5] - SUPPORT
         grid = cdist(heard, codes, scorer=Levenshtein.normalized_similarity, score_cutoff=floor, dtype=np.float32)
         starts = list(some.values())

@@ -84,8 +84,8 @@ class Name:
 
 
 @lru_cache(maxsize=32)
-def names_of(plan: Plan, data: NameWords) -> tuple[Name, ...]:
-    """Return every name of the plan's moves: names and nicknames, other word order, head words.
+def names_of(plan: Plan, data: NameWords, heads: bool = True) -> tuple[Name, ...]:
+    """Return every name of the plan's moves: names and nicknames, other word order and, with ``heads``, head words.
 
     A head word that is ordinary is left out; one that is another move's own name goes to that move alone. The last
     plans' names are kept.
@@ -94,7 +94,7 @@ def names_of(plan: Plan, data: NameWords) -> tuple[Name, ...]:
     for block_index, block in enumerate(plan.blocks):
         for move_index, move in enumerate(block.moves):
             for text in (move.name, *move.also):
-                for words, weight in _variants(text, data):
+                for words, weight in _variants(text, data, heads):
                     key = "".join(stem(word) for word in words)
                     known = found.get(key)
                     if known is None or weight > known[2]:
@@ -115,7 +115,7 @@ def names_of(plan: Plan, data: NameWords) -> tuple[Name, ...]:
     )
 
 
-def _variants(text: str, data: NameWords) -> list[tuple[list[str], float]]:
+def _variants(text: str, data: NameWords, heads: bool) -> list[tuple[list[str], float]]:
     words = [word for word in split_words(text) if word not in data.articles] or split_words(text)
     if not words:
         return []
@@ -123,7 +123,7 @@ def _variants(text: str, data: NameWords) -> list[tuple[list[str], float]]:
     if len(words) == 2:
         variants.append((words[::-1], 0.97))
     head = words[data.head]
-    if len(words) > 1 and stem(head) not in data.ordinary and len(head) > 2:
+    if heads and len(words) > 1 and stem(head) not in data.ordinary and len(head) > 2:
         variants.append(([head], HEAD_SCORE))
     return variants
 

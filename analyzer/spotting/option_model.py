@@ -99,11 +99,11 @@ class _Pairs:
 
 @dataclass(frozen=True, eq=False)
 class _Word:
-    """What is known of a word: its number among the words that pairs are made of, weights, kinds by number."""
+    """What is known of a word: its number among the words that pairs are made of, weights, the numbers of its kinds."""
 
     number: int
     weights: Floats
-    kinds: Floats
+    kinds: tuple[int, ...]
 
 
 class _Known(dict[str, _Word]):
@@ -118,12 +118,11 @@ class _Known(dict[str, _Word]):
     ):
         super().__init__()
         self._numbers, self._kinds, self._weights = numbers, kinds, weights
-        self._at = {kind: at for at, kind in enumerate(kind_names)}
+        self._at = {kind: at for at, kind in enumerate(kind_names, start=1)}
 
     def __missing__(self, token: str) -> _Word:
         names = [name for name in features([token], (), self._kinds) if name[0] in ("word", "beginning", "kind")]
-        held = np.zeros(len(self._at))
-        held[[self._at[kind] for kind in kinds_of(token, self._kinds)]] = 1.0
+        held = tuple(self._at[kind] for kind in kinds_of(token, self._kinds))
         weights = sum((self._weights[name] for name in names if name in self._weights), np.zeros(2))
         word = self[token] = _Word(self._numbers.get(token, 0), weights, held)
         return word
@@ -133,7 +132,8 @@ class _Known(dict[str, _Word]):
 class OptionModel:
     """The weights of one language, laid out to be added up for a whole transcript at once.
 
-    ``kinds_beside``, ``kinds_across``: (2, kinds, kinds); ``lengths`` (bins, 2); ``size`` words that pairs are made of.
+    ``kinds_beside``, ``kinds_across``: (1 + kinds, 1 + kinds, 2), kinds numbered from 1, nothing at 0; ``lengths``
+    (bins, 2); ``size`` words that pairs are made of.
     """
 
     bias: Floats
@@ -152,7 +152,7 @@ class OptionModel:
             self.known.clear()
         words = [self.known[token] for token in spoken.distinct]
         numbers = np.asarray([word.number for word in words], dtype=np.int64)[spoken.which]
-        kinds = np.stack([word.kinds for word in words])[spoken.which]
+        kinds = _padded([word.kinds for word in words])[:, spoken.which]
         own = np.stack([word.weights for word in words])[spoken.which]
         is_edge = np.asarray([token == EDGE for token in spoken.distinct], dtype=np.bool_)[spoken.which]
         return Reading(
@@ -164,13 +164,24 @@ class OptionModel:
             _summed(self._apart(numbers, kinds, 2, self.across, self.kinds_across)),
         )
 
-    def _apart(self, numbers: Ints, kinds: Floats, step: int, pairs: _Pairs, table: Floats) -> Floats:
-        """Return the leans of every two words that far apart, (n - step, 2), at the first of them."""
-        keys = numbers[:-step] * self.size + numbers[step:]
-        by_kind: Floats = np.stack(
-            [((kinds[:-step] @ table[way]) * kinds[step:]).sum(axis=1) for way in (0, 1)], axis=1
-        )
-        return pairs.of(keys) + by_kind
+    def _apart(self, numbers: Ints, kinds: Ints, step: int, pairs: _Pairs, table: Floats) -> Floats:
+        """Return the leans of every two words that far apart, (n - step, 2), at the first of them.
+
+        ``kinds`` (most kinds of a word, n) holds the numbers of each word's kinds, then zeros.
+        """
+        leans = pairs.of(numbers[:-step] * self.size + numbers[step:])
+        for left, right in product(kinds[:, :-step], kinds[:, step:]):
+            both = np.flatnonzero(left * right)
+            leans[both] += table[left[both], right[both]]
+        return leans
+
+
+def _padded(rows: Sequence[tuple[int, ...]]) -> Ints:
+    """Return rows of unlike lengths as columns, (longest, n), with zeros where a row has no more."""
+    found = np.zeros((max(map(len, rows)), len(rows)), dtype=np.int64)
+    for column, row in enumerate(rows):
+        found[: len(row), column] = row
+    return found
 
 
 def _summed(values: Floats) -> Floats:
@@ -262,9 +273,9 @@ def _pairs(kind: str, weights: Mapping[tuple[str, ...], Floats], numbers: Mappin
 
 
 def _by_kind(kind: str, weights: Mapping[tuple[str, ...], Floats], names: Sequence[str]) -> Floats:
-    at = {name: place for place, name in enumerate(names)}
-    table = np.zeros((2, len(names), len(names)))
+    at = {name: number for number, name in enumerate(names, start=1)}
+    table = np.zeros((len(names) + 1, len(names) + 1, 2))
     for name, row in weights.items():
         if name[0] == kind:
-            table[:, at[name[1]], at[name[2]]] = row
+            table[at[name[1]], at[name[2]]] = row
     return table

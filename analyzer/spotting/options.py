@@ -95,16 +95,16 @@ def _opens(part: Part, reading: Reading | None) -> bool:
 
 
 def _groups(run: Run) -> frozenset[str]:
-    return frozenset().union(*(part.groups for part in run))
+    return run[0].groups | run[-1].groups
 
 
 def _fits(runs: Sequence[Run], grammar: Grammar, reading: Reading | None) -> list[Fit]:
     """Return what each run of one part or two neighbours offers."""
     if reading is None:
         return [fit_by_groups(run, grammar) for run in runs]
-    planned = np.array([[max(part.planned[way] for part in run) for run in runs] for way in (0, 1)]).T
+    first, last = (np.array([run[at].planned for run in runs]).reshape(-1, 2) for at in (0, -1))
     leans = reading.leans([run[0].first for run in runs], [run[-1].last for run in runs], [_groups(r) for r in runs])
-    odds = chances(leans + PLANNED_LEAN / grammar.plan_full * planned)
+    odds = chances(leans + PLANNED_LEAN / grammar.plan_full * np.maximum(first, last))
     return [
         ("harder" if harder > easier else "easier", easier + harder) if easier + harder >= LIKELY else None
         for easier, harder in odds.tolist()

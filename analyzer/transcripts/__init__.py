@@ -15,6 +15,7 @@ from pathlib import Path
 
 from analyzer.model.transcript import Transcript
 from analyzer.transcripts.assemble import to_transcript
+from analyzer.transcripts.class_clock import with_class_start
 from analyzer.transcripts.detect import detect_form
 from analyzer.transcripts.encoding import plain_text, read_bytes
 from analyzer.transcripts.reading import Reading
@@ -27,7 +28,7 @@ from analyzer.transcripts.ttml import read_ttml
 from analyzer.transcripts.webvtt_reader import read_webvtt
 from analyzer.transcripts.words_json import read_words_json
 
-__all__ = ["parse_transcript", "plain_text", "read_bytes", "read_transcript", "time_words"]
+__all__ = ["parse_transcript", "plain_text", "read_bytes", "read_transcript", "time_words", "with_class_start"]
 
 _READERS: dict[str, Callable[[str, str], Reading]] = {
     "webvtt": read_webvtt,

@@ -153,7 +153,6 @@ def test_the_house_rules_are_never_written_over(run, sample, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (["audit", "a.vtt"], "--plan"),
         (["audit"], "recording"),
         (["audit", "a.vtt", "--plan", "p", "--only", "pdf"], "json, csv, html, fixes, figures"),
         (["audit", "a.vtt", "--plan", "p", "--fail-on", "awful"], "'--fail-on': 'awful'"),

@@ -101,3 +101,22 @@ def test_a_schedule_that_cannot_be_written(run, sample, tmp_path, arguments, tol
     assert (code, out, len(err)) == (2, "", 1)
     assert told in err[0]
     assert [path.name for path in tmp_path.iterdir()] == ["plan.yaml"]
+
+
+def test_a_plan_drawn_from_a_recording(run, sample, tmp_path):
+    target = tmp_path / "drawn.yaml"
+    assert run("plan", "draft", sample[0], "--out", target) == (0, "", [])
+    code, out, err = run("plan", "draft", sample[0])
+    assert (code, out, err) == (0, target.read_text(encoding="utf-8"), [])
+    assert read_plan(target).blocks
+    code, _, err = run("plan", "draft", sample[0], "--out", target)
+    assert (code, err) == (2, [f"{target}: is there already; choose another name, or say --replace"])
+    assert run("plan", "draft", sample[0], "--out", target, "--replace")[0] == 0
+
+
+def test_an_audit_without_a_plan(run, sample, tmp_path):
+    code, out, _ = run("audit", sample[0], "--out", tmp_path / "report", "--only", "json,html", "--fail-on", "never")
+    assert code == 0
+    assert "No plan was given" in out
+    assert '"drawn": true' in (tmp_path / "report" / "report.json").read_text(encoding="utf-8")
+    assert "No plan was given" in (tmp_path / "report" / "report.html").read_text(encoding="utf-8")

@@ -18,7 +18,7 @@ def test_keys_are_those_of_the_contract(audit):
     report = report_dict(audit)
     assert list(report) == TOP
     assert report["schema"] == "class-analyzer/report/1"
-    assert set(report["timing"]) == {"grain", "typical_u", "words", "duration"}
+    assert set(report["timing"]) == {"grain", "typical_u", "words", "duration", "class_start"}
 
 
 def test_the_report_fits_its_schema_even_with_hostile_words(audit, build, hostile_text):
