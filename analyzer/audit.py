@@ -30,7 +30,7 @@ from analyzer.reports import write_folder
 from analyzer.reports.steps import step_bytes
 from analyzer.spotting import spot
 from analyzer.spotting.vocabulary import listen
-from analyzer.transcripts import read_transcript, with_class_start
+from analyzer.transcripts import parse_transcript, read_bytes, with_class_start
 
 Step = TypeVar("Step")
 
@@ -107,14 +107,18 @@ def _drawn_from(transcript: Transcript, language: Language) -> Plan:
 
 
 def _read_in(asked: str, recording: Path) -> tuple[Transcript, str]:
-    """Return the transcript and the language it is in; read again when that is not the one it was first timed for."""
+    """Return the transcript and the language it is in; timed again when that is not the one it was first timed for.
+
+    The file is read once: it may be a pipe, or change meanwhile.
+    """
     code = DEFAULT if asked == AUTO else asked
+    data = read_bytes(recording)
     with speaking(code):
-        transcript = read_transcript(recording)
+        transcript = parse_transcript(data, recording.name)
     found = language_of(transcript.words.norm) if asked == AUTO else code
     if found != code:
         with speaking(found):
-            transcript = read_transcript(recording)
+            transcript = parse_transcript(data, recording.name)
     return transcript, found
 
 

@@ -15,6 +15,7 @@ import typer
 from analyzer.model.errors import AnalyzerError
 
 OK, FINDINGS, BAD_INPUT, FAULT, STOPPED, PIPE_GONE = 0, 1, 2, 3, 130, 141
+MOST_LINES = 50
 DEBUG = "CLASS_ANALYZER_DEBUG"
 
 # Typer carries its own copy of the parser since 0.16 or so and none before: its public error leads to the root
@@ -24,6 +25,7 @@ _UsageMistake: type[Exception] = next(c for c in typer.BadParameter.__mro__ if c
 
 def guarded(command: Callable[[], object]) -> int:
     """Run ``command`` and return its exit code; whatever it raises becomes lines on standard error."""
+    _open_streams()
     stdout = sys.stdout
     try:
         code = command()
@@ -40,6 +42,9 @@ def guarded(command: Callable[[], object]) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stdout.fileno())  # or the interpreter complains at its end
         return PIPE_GONE
+    except OSError as error:  # a disk that is full behind standard output, and what no writer or reader has told
+        _tell([f"{error.filename or 'standard output'}: {error.strerror or error}"])
+        return BAD_INPUT
     except SystemExit as left:
         if sys.stdout is not stdout:  # the parser has met a closed pipe and put a silent stream in place
             return PIPE_GONE
@@ -54,9 +59,19 @@ def guarded(command: Callable[[], object]) -> int:
         return FAULT
 
 
+def _open_streams() -> None:
+    """Put a silent stream where standard output or error was closed, so that no file is opened in its place."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w"))
+
+
 def _lines(error: AnalyzerError) -> Iterator[str]:
-    """One line a mistake."""
-    yield from map(str, error.mistakes or [error])
+    """One line a mistake; beyond fifty, how many more there are."""
+    mistakes = error.mistakes or (error,)
+    yield from map(str, mistakes[:MOST_LINES])
+    if len(mistakes) > MOST_LINES:
+        yield f"{len(mistakes) - MOST_LINES:,} more mistakes like these."
 
 
 def _message(mistake: Exception) -> str:

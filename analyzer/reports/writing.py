@@ -1,12 +1,14 @@
 """Files put on disk whole: everything is written beside its place first and renamed last.
 
-Either every file of a call is new, or, on any error, none is and nothing is left lying about.
+Either every file of a call is new, or, on any error, none is and nothing is left lying about. A process that is killed
+may leave hidden files that end in ``.part`` or ``.kept``, and of several files some old and some new, each whole.
 """
 
 from __future__ import annotations
 
 import errno
 import os
+import shutil
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -16,15 +18,30 @@ from analyzer.model.errors import OutputError
 
 
 def refuse_file(folder: Path) -> None:
-    """Raise OutputError when what must be a folder, new or existing, is a file."""
-    if folder.exists() and not folder.is_dir():
+    """Raise OutputError when what must be a folder, new or existing, is a file or cannot be."""
+    try:
+        is_file = folder.exists() and not folder.is_dir()
+    except OSError as error:  # a name that is too long
+        raise _output_error(error, folder) from error
+    if is_file:
         raise OutputError(str(folder), found="is a file", allowed="a folder is needed, new or existing")
 
 
 def refuse_folder(path: Path) -> None:
-    """Raise OutputError when what must be a file is a folder."""
-    if path.is_dir():
+    """Raise OutputError when what must be a file, new or existing, is a folder, a link or a device, or cannot be."""
+    try:
+        is_folder = path.is_dir()
+    except OSError as error:
+        raise _output_error(error, path) from error
+    if is_folder:
         raise OutputError(str(path), found="is a folder", allowed="a file name is needed")
+    _refuse_special(path)
+
+
+def _refuse_special(path: Path) -> None:
+    """Raise OutputError for a link, which may lead anywhere, and a device: a rename would put a file in its place."""
+    if path.is_symlink() or (path.exists() and not path.is_file()):
+        raise OutputError(str(path), found="is a link or a device, no ordinary file", allowed="choose another name")
 
 
 def write_folder(
@@ -96,6 +113,7 @@ def _write_all(pairs: list[tuple[Path, bytes]]) -> tuple[Path, ...]:
         for target, content in pairs:
             if target.is_dir():
                 raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
+            _refuse_special(target)
             temp = _beside(target, "part")
             temps.append(temp)
             try:
@@ -123,13 +141,15 @@ def _write_durably(path: Path, content: bytes) -> None:
 
 
 def _rename_all(renames: list[tuple[Path, Path]]) -> None:
-    """Rename each temp to its target; when one fails, put every earlier target back as it was."""
+    """Rename each temp to its target; when one fails, put every earlier target back as it was.
+
+    What stood there before stays in its place until the very rename, so that a process killed at any point leaves each
+    file whole: the old one or the new one.
+    """
     done: list[tuple[Path, Path | None]] = []
     try:
         for temp, target in renames:
-            kept = _beside(target, "kept") if target.exists() else None
-            if kept is not None:
-                os.replace(target, kept)
+            kept = _second_name(target) if target.exists() else None
             done.append((target, kept))
             os.replace(temp, target)
     except OSError:
@@ -139,9 +159,25 @@ def _rename_all(renames: list[tuple[Path, Path]]) -> None:
             else:
                 os.replace(kept, target)
         raise
-    for _, kept in done:
-        if kept is not None:
+    finally:
+        for _, kept in done:
+            if kept is not None:
+                kept.unlink(missing_ok=True)  # a rename between two names of one file leaves both
+
+
+def _second_name(target: Path) -> Path:
+    """Give a file a second name beside its own, or a copy where the disk has no such names; return it."""
+    kept = _beside(target, "kept")
+    kept.unlink(missing_ok=True)
+    try:
+        os.link(target, kept)
+    except OSError:
+        try:
+            shutil.copy2(target, kept)
+        except OSError:
             kept.unlink(missing_ok=True)
+            raise
+    return kept
 
 
 _REASONS = {
@@ -153,6 +189,7 @@ _REASONS = {
     errno.ENOENT: ("lies in a folder that does not exist", "make the folder first or choose another"),
     errno.ENOTDIR: ("lies under a file, not a folder", "choose another folder"),
     errno.EISDIR: ("holds a folder where a file must go", "choose another folder"),
+    errno.EEXIST: ("is no folder but perhaps a link that leads nowhere", "choose another folder"),
     errno.ENAMETOOLONG: ("has too long a name", "choose a shorter one"),
 }
 

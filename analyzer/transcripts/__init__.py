@@ -50,7 +50,8 @@ def read_transcript(path: Path) -> Transcript:
     Raises
     ------
     TranscriptError
-        When the file is missing, a folder, empty, over 64 MB, not text, in no known form, or without a usable caption.
+        When the file is missing, a folder, empty, not text, in no known form, without a usable caption, or larger than
+        any class (32 MB, a million lines, 150,000 words).
     """
     return parse_transcript(read_bytes(path), path.name)
 

@@ -14,6 +14,7 @@ from analyzer.transcripts.reading import Reading
 from analyzer.transcripts.timing import time_words
 
 BACKWARD_SHARE = 1 / 3  # over this share of captions that start before the last one, the order means nothing
+MAX_WORDS = 150_000  # over twelve hours at 200 words a minute
 _MIN_FOR_ORDER = 9
 _STEPS_MS = (60_000, 30_000, 15_000, 10_000, 5000, 1000, 500, 100)
 _MIN_FOR_STEP = 8  # so many stamps all fall on a multiple of 5 s by chance once in 400,000
@@ -26,11 +27,15 @@ def to_transcript(reading: Reading, name: str, sha256: str, doubts: Sequence[Pro
     Raises
     ------
     TranscriptError
-        When nothing usable is left: no caption, all at one time, no order, no length.
+        When nothing usable is left: no caption, all at one time, no order, no length. When there are more words than
+        in any class.
     """
     captions = to_captions(reading.blocks)
     if not captions:
         raise TranscriptError(name, *_nothing_left(reading))
+    count = sum(len(caption.tokens) for caption in captions)
+    if count > MAX_WORDS:
+        raise TranscriptError(name, "", f"holds {count:,} words", f"one class, of at most {MAX_WORDS:,}, is allowed")
     captions, problems = _ordered(captions, name)
     step_ms = stamp_step_ms(captions, reading.printed_step_ms)
     words = time_words(captions, reading.grain, step_ms)

@@ -165,8 +165,7 @@ def _join(kept: list[str], word: str) -> bool:
         kept[-1] += word
         return True
     if word[0] in "-–—":
-        bare = word.lstrip("-–—")
-        kept.append(bare)
+        kept.append(word.lstrip("-–—").lstrip())
         return True
     return False
 
@@ -182,7 +181,7 @@ def _clean_timed(tokens: tuple[Token, ...]) -> tuple[Token, ...]:
             continue
         text = text.strip()
         if "<" in text or "&" in text:
-            text = unescape(strip_tags(text))
+            text = unescape(strip_tags(text)).strip()
         if not text.isascii():
             text = text.translate(_INVISIBLE).replace("♪", "").strip()
         if closing:

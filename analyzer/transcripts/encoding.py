@@ -11,7 +11,8 @@ from pathlib import Path
 from analyzer.model.errors import TranscriptError
 from analyzer.model.transcript import Problem
 
-MAX_BYTES = 64 * 1024 * 1024  # an eight-hour class in the wordiest form is under 10 MB
+MAX_BYTES = 32 * 1024 * 1024  # an eight-hour class in the wordiest form is under 10 MB
+MAX_LINES = 1_000_000  # eight hours of word times in JSON, one value a line, take under 800,000
 _SAMPLE = 64 * 1024  # enough letters to guess an encoding from
 _FEW_ACCENTS = 0.12
 _BOMS = (
@@ -43,7 +44,7 @@ def read_bytes(path: Path) -> bytes:
     Raises
     ------
     TranscriptError
-        When the file is missing, a folder, unreadable, empty, or over 64 MB.
+        When the file is missing, a folder, unreadable, empty, or over 32 MB.
     """
     try:
         if path.is_dir():
@@ -92,9 +93,16 @@ def decode(data: bytes, name: str) -> tuple[str, Problem | None]:
 
 
 def plain_text(data: bytes, name: str) -> tuple[str, Problem | None]:
-    """Return the text as readers take it, without byte order mark and with line feeds alone. Else as :func:`decode`."""
+    """Return the text as readers take it, without byte order mark and with line feeds alone. Else as :func:`decode`.
+
+    Raises TranscriptError as :func:`decode` does, and for more than a million lines.
+    """
     text, doubt = decode(data, name)
-    return text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n"), doubt
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    lines = text.count("\n")
+    if lines > MAX_LINES:
+        raise TranscriptError(name, "", f"holds {lines:,} lines", f"at most {MAX_LINES:,} are allowed")
+    return text, doubt
 
 
 def _strict(data: bytes, codec: str, name: str) -> str:

@@ -205,3 +205,11 @@ def test_stopped_by_the_user(run, sample, monkeypatch):
     monkeypatch.setattr(analyzer.audit, "audit_recording", stopped)
     code, _, err = run("audit", sample[0], "--plan", sample[1])
     assert (code, err) == (130, ["Stopped; files are written whole or not at all."])
+
+
+def test_a_plan_with_thousands_of_mistakes_gets_fifty_lines(run, sample, tmp_path):
+    plan = tmp_path / "plan.yaml"
+    plan.write_text(PLAN + "".join(f"colour{n}: red\n" for n in range(3000)))
+    code, _, err = run("audit", sample[0], "--plan", plan, "--out", tmp_path / "out")
+    assert (code, len(err)) == (2, 51)
+    assert err[-1] == "2,950 more mistakes like these."

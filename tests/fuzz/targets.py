@@ -121,10 +121,13 @@ def run_report(data: bytes) -> None:
 
 
 def run_audit(data: bytes) -> None:
-    """A whole audit: files to report; the report fits its schema, is the same again, and every form of it is made."""
+    """A whole audit, with a plan or without: the report fits its schema, is the same again, and every form is made."""
     parts = [*data.split(SEPARATOR, 3), b"", b"", b""]
-    recording, plan = scratch("take.vtt", parts[0]), scratch("class.yaml", parts[1])
-    scratch(waivers_path(plan).name, parts[3])
+    recording = scratch("take.vtt", parts[0])
+    plan: Path | None = None
+    if parts[1]:
+        plan = scratch("class.yaml", parts[1])
+        scratch(waivers_path(plan).name, parts[3])
     rules: Path | None = scratch("house.yaml", parts[2]) if parts[2] else None
     audit = audit_recording(recording, plan, rules)
     content = report_bytes(audit)
@@ -155,7 +158,8 @@ def _transcripts(*forms: str) -> Callable[[], list[bytes]]:
 def _audits() -> list[bytes]:
     shared = [seeds.RULES.encode(), seeds.WAIVERS.encode()]
     made = [make().encode() for make in seeds.TRANSCRIPTS.values()]
-    return [SEPARATOR.join([recording, seeds.plan_in("yaml"), *shared]) for recording in made]
+    planned = [SEPARATOR.join([recording, seeds.plan_in("yaml"), *shared]) for recording in made]
+    return [*planned, *made[:3]]  # without a plan, one is drawn from the recording
 
 
 TARGETS: dict[str, Target] = {

@@ -104,3 +104,9 @@ def test_refused_with_one_clear_line(read, case):
     text, message = REFUSED[case]
     with pytest.raises(TranscriptError, match=message):
         read(text)
+
+
+@pytest.mark.parametrize("piece", ["<br/> Side", "- Side", "&nbsp;Side", "\u200b Side"])
+def test_a_word_keeps_no_space_of_what_stood_before_it(read, piece):
+    words = [{"word": piece, "start": 1.0, "end": 1.4}, {"word": "plank", "start": 2.0, "end": 2.4}]
+    assert read(json.dumps(words)).words.text == ("Side", "plank")

@@ -9,7 +9,7 @@ from typing import Any
 from analyzer.model.errors import ReportError
 from analyzer.reports.report_json import SCHEMA, Json, validate_report
 
-MAX_BYTES = 64 * 1024 * 1024  # an eight-hour class takes under 2 MB
+MAX_BYTES = 16 * 1024 * 1024  # an eight-hour class takes under 2 MB
 LARGEST = 1e9  # seconds, words, percent: no number of a report comes near
 _EXACT_DIGITS = 9
 NAME = "report.json"
@@ -27,7 +27,7 @@ def read_report(path: Path) -> Json:
     Raises
     ------
     ReportError
-        When the file cannot be read, is over 64 MB, or is no report of this program.
+        When the file cannot be read, is over 16 MB, or is no report of this program.
     """
     try:
         with path.open("rb") as stream:
