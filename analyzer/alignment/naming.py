@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.alignment.discover import Stretch
-from analyzer.model.events import Events, Mention, Signal
+from analyzer.model.events import Events, Mention, Promise, Signal
 from analyzer.model.plan import Move
 from analyzer.model.transcript import Floats
-from analyzer.plans.rounds import Row
+from analyzer.plans.rounds import Promised, Row
 from analyzer.spotting.names import stem
 
 
@@ -76,9 +76,19 @@ def rows_of(found: Sequence[Stretch], events: Events, moves: Sequence[Move]) -> 
                 signal.kind == "round" and befores_s[at] - SAID_S <= signal.at_s < stretch.start_s + SAID_S
                 for signal in events.signals
             ),
+            _promised(events.promises, befores_s[at] - SAID_S, stretch.end_s),
         )
         for at, stretch in enumerate(found)
     ]
+
+
+def _promised(promises: Sequence[Promise], after_s: float, until_s: float) -> Promised:
+    """Return the moves and rounds announced between two times, the last of each."""
+    told: dict[str, int | None] = {"moves": None, "rounds": None}
+    for promise in promises:
+        if promise.kind in told and promise.scope == "block" and after_s <= promise.at_s < until_s and promise.value:
+            told[promise.kind] = int(promise.value)
+    return told["moves"], told["rounds"]
 
 
 def _turns(stretch: Stretch, signals: Sequence[Signal]) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
@@ -42,6 +42,8 @@ class Delivery:
 
 
 KEPT = 0.0
+COUNTED = ("rounds", "moves", "options")
+"""Kinds of promises that are held against blocks and rounds, and so against the plan."""
 
 
 def judged_promises(context: CheckContext) -> tuple[JudgedPromise, ...]:
@@ -56,7 +58,13 @@ def _deliveries(context: CheckContext) -> list[tuple[Promise, Delivery]]:
     spans = block_spans(context)
     if not spans:
         return []
-    return [(promise, _deliver(context, spans, rows, promise)) for promise in context.events.promises]
+    found = [(promise, _deliver(context, spans, rows, promise)) for promise in context.events.promises]
+    return [(p, _as_drawn(d) if context.plan.drawn and p.kind in COUNTED else d) for p, d in found]
+
+
+def _as_drawn(delivery: Delivery) -> Delivery:
+    """Return a delivery counted in a plan that was drawn from the recording: it may be the plan that is wrong."""
+    return replace(delivery, verdict="unclear") if delivery.verdict == "fail" else delivery
 
 
 def _deliver(
@@ -363,6 +371,8 @@ def _finding(context: CheckContext, promise: Promise, delivery: Delivery) -> Fin
     said = "options" if promise.kind == "options" else _amount(promise.kind, promise.value)
     where = f" in {delivery.block}" if delivery.block else ""
     tail = "" if delivery.verdict == "fail" else " Times or words are not plain enough to be certain; listen there."
+    if context.plan.drawn and promise.kind in COUNTED:
+        tail = " Rounds and moves are only as heard: there is no plan."
     return build(
         context,
         "promise-broken",

@@ -26,6 +26,8 @@ ONE_MOVE_COST = 2.5
 """Further cost of a block that is one move over and over: few are."""
 ROUND_SAID = 3.0
 """A new round announced where one begins."""
+KEPT = 3.0
+"""As many moves, or rounds, as were announced."""
 LISTED = 3.0
 """A name in its place in the list of a round."""
 LENGTH_SPREAD_S = 3.0
@@ -42,13 +44,17 @@ MOST_MOVES = 16
 """Moves in a block with rounds."""
 
 
+Promised = tuple[int | None, int | None]
+"""Moves and rounds announced, None where they are not."""
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """Work heard, seconds. ``named`` nats for each of the moves it may be, over work that nobody named.
 
     ``sure_nats`` log odds that it is work at all; ``second`` the same move's second side; ``turns`` True where sides
     are changed half-way through. ``listed`` moves named in the gap before it, ``within`` inside it, in order;
-    ``round_said`` True where a new round is announced in the gap before.
+    ``round_said`` True where a new round is announced in the gap before, ``promised`` moves and rounds announced there.
     """
 
     start_s: float
@@ -61,6 +67,7 @@ class Row:
     listed: tuple[int, ...] = ()
     within: tuple[int, ...] = ()
     round_said: bool = False
+    promised: Promised = (None, None)
 
     @property
     def work_s(self) -> float:
@@ -96,9 +103,10 @@ class Unit:
         listed = [move for unit in left_out for row in unit.rows for move in (*row.listed, *row.within)]
         said = any(row.round_said for unit in left_out for row in unit.rows)
         first = self.rows[0]
-        first = replace(
-            first, listed=tuple(dict.fromkeys((*listed, *first.listed))), round_said=said or first.round_said
-        )
+        told = [row.promised for unit in left_out for row in unit.rows]
+        moves, rounds = (next((p[k] for p in [first.promised, *told[::-1]] if p[k]), None) for k in (0, 1))
+        listed = list(dict.fromkeys((*listed, *first.listed)))
+        first = replace(first, listed=tuple(listed), round_said=said or first.round_said, promised=(moves, rounds))
         return replace(self, rows=(first, *self.rows[1:]))
 
 
@@ -202,12 +210,15 @@ def _parts(units: Sequence[Unit]) -> tuple[float, list[Part]]:
     work_s = np.array([np.nan if unit.hole else unit.work_s for unit in units])
     said = np.array([unit.rows[0].round_said for unit in units], dtype=np.float64)
     for first in range(n):
-        listed = units[first].rows[0].listed
+        listed, promised = units[first].rows[0].listed, units[first].rows[0].promised
         for period in range(1, min(MOST_MOVES, n - first) + 1):
             until = n - (n - first) % period
             cost = _costs(named[first:until], work_s[first:until], said[first:until], listed, period)
+            cost -= KEPT * (promised[0] == period)
+            if promised[1] is not None and promised[1] <= len(cost):
+                cost[promised[1] - 1] -= KEPT
             lasts = np.arange(first + period, until + 1, period)
-            if period > 1 and len(listed) < period:
+            if period > 1 and len(listed) < period and promised[0] != period:
                 cost, lasts = cost[1:], lasts[1:]
             better = cost < costs[first, lasts]
             costs[first, lasts[better]], periods[first, lasts[better]] = cost[better], period

@@ -78,6 +78,8 @@ def _totals(audit: Audit) -> list[str]:
     extra = sum(1 for i in intervals if i.status == "extra")
     line = f"Worked {worked} of {planned} planned intervals"
     line += f", {extra} unplanned" if extra else ""
+    if audit.plan.drawn:
+        return [f"Worked {worked} intervals, recorded {clock(audit.transcript.class_s)}."]
     length = f"Planned {clock(planned_s(audit))}, recorded {clock(audit.transcript.class_s)}"
     drift = end_drift_s(audit)
     if drift is not None:

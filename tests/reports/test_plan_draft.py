@@ -65,3 +65,11 @@ def test_talk_without_work_is_refused(tmp_path):
     path.write_text("WEBVTT\n\n00:01.000 --> 00:04.000\nMy cat sleeps all day.\n", encoding="utf-8")
     with pytest.raises(MismatchError, match=r"talk\.vtt: nothing in what is said sounds like timed work"):
         audit_recording(path)
+
+
+def test_a_promise_of_rounds_is_never_certainly_broken_without_a_plan(tmp_path):
+    path = tmp_path / "class.vtt"
+    path.write_text(as_vtt().replace("Two rounds of three moves", "Five rounds of three moves"), encoding="utf-8")
+    (broken,) = (f for f in audit_recording(path).findings if f.check == "promise-broken")
+    assert (broken.verdict, broken.expected, broken.measured) == ("unclear", 5.0, 2.0)
+    assert broken.message.endswith("Rounds and moves are only as heard: there is no plan.")
