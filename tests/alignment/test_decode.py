@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analyzer.alignment.decode import NEG, Kernel, Problem, Step, best_path, posterior
+from analyzer.alignment.decode import FEW, NEG, Kernel, Problem, Step, best_path, posterior
 from tests.alignment import reference
 
 
@@ -89,6 +90,39 @@ def test_every_path_moves_forward(seed: int) -> None:
     for one, two in pairwise(steps):
         assert one.node < two.node
         assert one.end <= two.start
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10_000))
+def test_a_window_leaves_out_what_lies_outside(seed: int) -> None:
+    free, rng = random_problem(seed), np.random.default_rng(seed)
+    nodes, m = len(free.work), len(free.time_s)
+    windows = [[tuple(sorted(rng.integers(0, m + 1, 2).tolist())) for _ in range(nodes)] for _ in range(2)]
+    narrow = replace(free, start_window=windows[0], end_window=windows[1])
+    place = np.arange(m)
+    shut = [
+        [np.where((a <= place) & (place < b), row, NEG) for row, (a, b) in zip(rows, some, strict=True)]
+        for rows, some in ((free.start, windows[0]), (free.end, windows[1]))
+    ]
+    want = replace(free, start=shut[0], end=shut[1])
+    steps, _ = best_path(narrow)
+    assert steps == reference.best(want)[0]
+    if steps:
+        assert posterior(narrow).log_total == pytest.approx(reference.boundary_posteriors(want)[2])
+
+
+def test_rows_of_a_kernel_are_the_same_alone_and_among_all() -> None:
+    m, band = 3 * FEW, 5
+    push = np.random.default_rng(1).normal(0, 3, (m, band))
+    push[np.arange(m)[:, None] + np.arange(band)[None, :] >= m] = NEG
+    kernel = Kernel(push)
+    for rows in (kernel.push_exp, kernel.pull_exp):
+        few, everything = rows(FEW, FEW + 7), rows(0, m)
+        np.testing.assert_array_equal(few, everything[FEW : FEW + 7])
+    pulled = kernel.pull(0, m)
+    for source, target in ((0, 0), (0, 4), (7, 9), (m - 1, m - 1)):
+        assert pulled[target, source - target + band - 1] == reference.weight(kernel, source, target)
+    assert pulled[0, 0] == NEG
 
 
 def test_hand_worked_case() -> None:
