@@ -195,7 +195,7 @@ def _places(mention: Mention, starts: Floats, ends: Floats, listed: bool, w: Nam
         here = [(now, w.opening if mention.at_s < starts[now] + OPENING_S else w.inside)]
         return [*here, (after, w.late)] if late else here
     if ahead == np.inf:
-        return [(now, w.past)] if mention.at_s < ends[now] + JUST_AFTER_S else []
+        return [(now, w.past)] if now >= 0 and mention.at_s < ends[now] + JUST_AFTER_S else []
     if listed:
         return [(after, w.listed * fade)]
     if now >= 0 and mention.context == "plain" and mention.at_s < ends[now] + JUST_AFTER_S:

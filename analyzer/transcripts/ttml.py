@@ -17,9 +17,30 @@ from analyzer.model.transcript import Problem
 from analyzer.transcripts.reading import Block, Reading, skipped
 
 _MAX_DEPTH = 40
+_PIECE = 64 * 1024
+_MAX_ELEMENTS = 500_000  # a caption takes a few
 _CLOCK_FRAMES = re.compile(r"([0-9]{2,}:[0-9]{2}:[0-9]{2}):([0-9]{2,})(?:\.[0-9]+)?")
 _OFFSET = re.compile(r"([0-9]{1,12}(?:\.[0-9]{1,9})?)(h|m|s|ms|f|t)")
 _UNIT_MS = {"h": 3_600_000.0, "m": 60_000.0, "s": 1000.0, "ms": 1.0}
+
+
+class _Capped(ET.TreeBuilder):
+    """Builds the tree only as deep and as large as captions are: what goes beyond never gets into memory."""
+
+    depth = elements = 0
+
+    def start(self, tag: str, attrs: dict[str, str], /) -> ET.Element:
+        self.depth += 1
+        self.elements += 1
+        if self.depth > _MAX_DEPTH:
+            raise ValueError(f"nests beyond {_MAX_DEPTH} levels")
+        if self.elements > _MAX_ELEMENTS:
+            raise ValueError(f"holds more than {_MAX_ELEMENTS:,} elements")
+        return super().start(tag, attrs)
+
+    def end(self, tag: str, /) -> ET.Element:
+        self.depth -= 1
+        return super().end(tag)
 
 
 @dataclass(slots=True)
@@ -39,22 +60,32 @@ def read_ttml(text: str, name: str) -> Reading:
     Raises
     ------
     TranscriptError
-        When it is not well-formed XML, declares a document type or entities, or nests beyond 40 levels.
+        When it is not well-formed XML, declares a document type or entities, nests beyond 40 levels, or
+        holds over 500,000 elements.
     """
     if re.search(r"<!(?:DOCTYPE|ENTITY)", text, re.IGNORECASE):
         raise TranscriptError(name, "", "declares a document type or entities", "remove the DOCTYPE; none is needed")
     text = re.sub(r"^\s*<\?xml[^>]*\?>", "", text)  # the text is decoded already, whatever the declaration says
     try:
-        root = ET.fromstring(text)
+        root = _parsed(text)
     except ET.ParseError as error:
         raise TranscriptError(name, f"line {error.position[0]}", "is not well-formed XML", "export it again") from error
-    except (ValueError, RecursionError) as error:
-        raise TranscriptError(name, "", f"cannot be read as XML ({error})", "export it again") from error
+    except ValueError as error:
+        raise TranscriptError(name, "", f"cannot be read as XML: it {error}", "export it again") from error
     body = next((child for child in root if _local(child.tag) == "body"), None)
     walk = _Walk(*_rates(root), _agents(root))
     if body is not None:
-        _visit(body, 0.0, None, None, walk, name, 0)
+        _visit(body, 0.0, None, None, walk)
     return Reading(tuple(walk.blocks), "ttml", "cue", tuple(walk.problems))
+
+
+def _parsed(text: str) -> ET.Element:
+    """Return the root of a document, read in pieces: the parser goes on to the end of the piece that goes too far."""
+    parser = ET.XMLParser(target=_Capped())
+    for at in range(0, len(text), _PIECE):
+        parser.feed(text[at : at + _PIECE])
+    root: ET.Element = parser.close()
+    return root
 
 
 def _local(tag: object) -> str:
@@ -107,12 +138,8 @@ def _time_ms(text: str, walk: _Walk) -> float:
     return value
 
 
-def _visit(
-    element: ET.Element, base: float, until: float | None, speaker: str | None, walk: _Walk, name: str, depth: int
-) -> float | None:
+def _visit(element: ET.Element, base: float, until: float | None, speaker: str | None, walk: _Walk) -> float | None:
     """Collect the blocks of an element that starts in a container at ``base``; return its end, where it has one."""
-    if depth > _MAX_DEPTH:
-        raise TranscriptError(name, "", f"nests beyond {_MAX_DEPTH} levels", "export it again")
     try:
         begin, end = _span(element, base, until, walk)
     except ValueError as error:
@@ -124,14 +151,14 @@ def _visit(
     if _local(element.tag) == "p" or (_local(element.tag) == "span" and timed):
         inner = [child for child in element.iter() if child is not element and "begin" in child.attrib]
         if not inner:
-            words = "".join(_text(element, 0))
+            words = "".join(_text(element))
             if words.strip():
                 walk.blocks.append(Block(round(begin), None if end is None else round(end), words, 0, speaker))
             return end
     sequential = element.get("timeContainer") == "seq"
     at = begin
     for child in element:
-        child_end = _visit(child, at, end, speaker, walk, name, depth + 1)
+        child_end = _visit(child, at, end, speaker, walk)
         if sequential and child_end is not None:
             at = child_end
     return end if end is not None else (at if sequential else None)
@@ -148,15 +175,13 @@ def _span(element: ET.Element, base: float, until: float | None, walk: _Walk) ->
     return begin, end
 
 
-def _text(element: ET.Element, depth: int) -> Iterator[str]:
+def _text(element: ET.Element) -> Iterator[str]:
     """Yield the words of an element; a ``br`` is a line break, metadata is left out."""
-    if depth > _MAX_DEPTH:
-        return
     yield (element.text or "").replace("\n", " ")
     for child in element:
         kind = _local(child.tag)
         if kind == "br":
             yield "\n"
         elif kind in ("span", "p", "div"):
-            yield from _text(child, depth + 1)
+            yield from _text(child)
         yield (child.tail or "").replace("\n", " ")

@@ -74,6 +74,7 @@ HUGE = {
     "a JSON number": "[" + "9" * LONG + "]",
     "a JSON text": '{"text":"' + "x" * LONG + '"}',
     "deep XML": "<tt><body>" + "<p>" * (LONG // 3),
+    "wide XML": "<tt><body>" + "<p/>" * (LONG // 3),
     "XML attributes": "<tt " + "".join(f"a{n}='1' " for n in range(LONG // 40)) + "/>",
     "XML entities": "<!DOCTYPE tt [<!ENTITY a 'go'>"
     + "".join(f"<!ENTITY b{n} '&a;&a;'>" for n in range(99))

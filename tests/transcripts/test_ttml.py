@@ -90,3 +90,9 @@ def test_refused_with_one_clear_line(read, case):
     text, message = REFUSED[case]
     with pytest.raises(TranscriptError, match=message):
         read(text)
+
+
+def test_a_document_of_too_many_elements(read, monkeypatch):
+    monkeypatch.setattr("analyzer.transcripts.ttml._MAX_ELEMENTS", 5)
+    with pytest.raises(TranscriptError, match="it holds more than 5 elements; export it again"):
+        read(document("<div><p begin='1s' end='2s'>x</p><br/></div>"))
