@@ -167,20 +167,24 @@ def test_a_killed_run_goes_on_to_the_same_result(whole, made_classes, tmp_path, 
 @pytest.mark.slow
 @pytest.mark.parametrize("ending", [signal.SIGINT, signal.SIGKILL])
 def test_the_command_is_stopped_with_its_workers_and_goes_on(whole, made_classes, tmp_path, ending):
-    out = tmp_path / "out"
-    words = [sys.executable, "-m", "analyzer", "library", "audit", made_classes, "--out", out, "--only", "json"]
-    command = subprocess.Popen(
-        [*map(str, words), "--jobs", "2"], cwd=ROOT, stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
-    deadline = time.monotonic() + 60
-    while not list(out.glob("reports/*/*/report.json")):
-        assert time.monotonic() < deadline
-        time.sleep(0.005)
-    workers = psutil.Process(command.pid).children(recursive=True)
+    code = 130 if ending == signal.SIGINT else -signal.SIGKILL
+    for attempt in range(5):  # on a busy machine the run may be over before it is stopped
+        out = tmp_path / f"out-{attempt}"
+        words = [sys.executable, "-m", "analyzer", "library", "audit", made_classes, "--out", out, "--only", "json"]
+        command = subprocess.Popen(
+            [*map(str, words), "--jobs", "2"], cwd=ROOT, stderr=subprocess.PIPE, text=True, start_new_session=True
+        )
+        deadline = time.monotonic() + 60
+        while not list(out.glob("reports/*/*/report.json")):
+            assert time.monotonic() < deadline
+            time.sleep(0.005)
+        workers = psutil.Process(command.pid).children(recursive=True)
+        os.killpg(command.pid, ending) if ending == signal.SIGINT else command.kill()
+        _, told = command.communicate(timeout=60)
+        if command.returncode == code:
+            break
+    assert command.returncode == code
     assert len(workers) >= 2
-    os.killpg(command.pid, ending) if ending == signal.SIGINT else command.kill()
-    _, told = command.communicate(timeout=60)
-    assert command.returncode == (130 if ending == signal.SIGINT else -signal.SIGKILL)
     assert "Traceback" not in told
     assert psutil.wait_procs(workers, timeout=30)[1] == []
     summary = audit(made_classes, out)
