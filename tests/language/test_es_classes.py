@@ -139,3 +139,9 @@ def test_listening_in_the_wrong_language_finds_less(twins):
     """The language matters: English ears miss what a Spanish class says."""
     deaf = audited("terraza", "es", language="en")
     assert len(deaf.events.calls) < len(twins["terraza"]["es"].events.calls) / 2
+
+
+def test_a_plan_is_drawn_from_a_spanish_class():
+    plan = audit_recording(FIXTURES / "terraza" / "captions.es.vtt").plan
+    rounds = next(block for block in plan.blocks if block.rounds > 1)
+    assert (rounds.rounds, [move.name for move in rounds.moves]) == (2, ["sentadilla", "zancada lateral", "plancha"])
