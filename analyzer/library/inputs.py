@@ -84,7 +84,9 @@ def find_classes(folder: Folder, manifest: Path | None = None, skip: str = "") -
     """
     unseen: dict[str, str] = {}
     names = folder.names(refused=unseen.__setitem__)
-    names = tuple(name for name in names if not (skip and name.startswith(f"{skip}/")))
+    if skip:
+        names = tuple(name for name in names if not name.startswith(f"{skip}/"))
+        unseen = {name: reason for name, reason in unseen.items() if not f"{name}/".startswith(f"{skip}/")}
     if not names:
         found = unseen.get("", "no file is there")
         raise AnalyzerError(folder.address, "", found, "give a folder with recordings and their plans")

@@ -13,14 +13,15 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
-from analyzer.checks import read_rules
+from analyzer.checks import parse_rules
+from analyzer.checks.house_files import read_house_file
 from analyzer.language.detect import AUTO, check_language
 from analyzer.library.folders import Folder, LocalFolder, missing_extra
 from analyzer.library.inputs import ClassFiles, LeftOut, Listing, find_classes
 from analyzer.library.store import Known, Store
 from analyzer.library.tables import Lines
 from analyzer.library.work import File, Job, Outcome
-from analyzer.model.errors import AnalyzerError, OutputError
+from analyzer.model.errors import AnalyzerError, OutputError, RulesError
 from analyzer.plans.yaml_reader import MAX_BYTES as PLAN_BYTES
 from analyzer.reports import refuse_file
 from analyzer.reports.plain import safe_text
@@ -85,24 +86,39 @@ def audit_library(
         When results cannot be written.
     """
     check_language(asked.language)
-    read_rules(asked.rules)
+    rules = _rules(asked.rules)
     _refuse(out, source)
     listing = find_classes(source, asked.manifest, _inside(out, source))
     with _locked(out):
-        return _Run(source, out, asked, listing, tell).through(run)
+        return _Run(source, out, asked, rules, listing, tell).through(run)
+
+
+def _rules(path: Path | None) -> File | None:
+    """Return a file of house rules without mistakes, read once: it may be a pipe, or change later."""
+    if path is None:
+        return None
+    raw = read_house_file(path, RulesError, path.name)
+    parse_rules(raw, path.name)
+    return File(path.name, raw)
 
 
 class _Run:
     """One run: hands out the jobs, takes in the outcomes."""
 
     def __init__(
-        self, source: Folder, out: Folder, asked: Asked, listing: Listing, tell: Callable[[Progress], None]
+        self,
+        source: Folder,
+        out: Folder,
+        asked: Asked,
+        rules: File | None,
+        listing: Listing,
+        tell: Callable[[Progress], None],
     ) -> None:
         self.source, self.out, self.asked, self.listing, self.tell = source, out, asked, listing, tell
+        self.rules = rules
         self.store = Store(out)
         self.known = self.store.known()
         self.reported = {str(PurePosixPath(name).parent) for name in out.names(REPORTS)}
-        self.rules = None if asked.rules is None else File(asked.rules.name, asked.rules.read_bytes())
         self.summary = Summary(len(listing.classes), left_out=listing.left_out)
         self.done = 0
         self.batch: list[Lines] = []

@@ -33,9 +33,15 @@ WAIT_S = 20
 @pytest.fixture(autouse=True)
 def _never_waits():
     """End a test that waits for a pipe."""
+
+    def end(*_):
+        raise TimeoutError("it waits")
+
+    before = signal.signal(signal.SIGALRM, end)
     signal.alarm(WAIT_S)
     yield
     signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
 
 
 @pytest.fixture
@@ -298,6 +304,26 @@ def test_links_among_the_results_are_not_written_through(source, tmp_path, name)
         audit(source, tmp_path / "out")
     assert precious.read_bytes() == b"mine"
     assert link.is_symlink()
+
+
+def test_house_rules_from_a_pipe_are_read_once(source, tmp_path):
+    pipe = tmp_path / "rules"
+    os.mkfifo(pipe)
+    rules = tmp_path / "rules.yaml"
+    rules.write_text("checks: {start-drift: {on: false}}")
+    with subprocess.Popen(["cp", rules, pipe]) as feeding:
+        audit(source, tmp_path / "out", rules=pipe)
+        assert feeding.wait(10) == 0
+    rules.rename(tmp_path / "kept")
+    (tmp_path / "kept").rename(pipe)
+    assert audit(source, tmp_path / "out", rules=pipe).unchanged == 1
+
+
+def test_closed_folders_of_results_are_none_of_the_classes(source):
+    (source / "out").mkdir()
+    (source / "out" / "link").symlink_to(source)
+    audit(source, source / "out")
+    assert told(source / "out") == {}
 
 
 def test_two_runs_at_once(source, tmp_path):
