@@ -101,6 +101,11 @@ def read_rules(path: Path | None) -> HouseRules:
     return default_rules() if path is None else _reader.load(path, CHECKS)
 
 
+def parse_rules(raw: bytes, file: str) -> HouseRules:
+    """Return house rules from the bytes of a file, like :func:`read_rules`; ``file`` is what errors call it."""
+    return _reader.parse_bytes(raw, CHECKS, file)
+
+
 def limits_used(rules: HouseRules) -> dict[str, float | str | bool]:
     """Return every limit, severity and switch in force, as ``check.parameter``."""
     out: dict[str, float | str | bool] = {}

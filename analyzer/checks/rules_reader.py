@@ -39,15 +39,16 @@ def load(path: Path, checks: tuple[Check, ...]) -> HouseRules:
     RulesError
         When the file cannot be read, is no such YAML, or has mistakes (``mistakes`` lists all of them).
     """
-    return _parse(read_house_file(path, RulesError, path.name), checks, path.name)
+    return parse_bytes(read_house_file(path, RulesError, path.name), checks, path.name)
 
 
 def parse(text: str, checks: tuple[Check, ...], name: str) -> HouseRules:
     """Read house rules from text; ``name`` is what errors call the file. Raises RulesError like :func:`load`."""
-    return _parse(text.encode("utf-8"), checks, name)
+    return parse_bytes(text.encode("utf-8"), checks, name)
 
 
-def _parse(raw: bytes, checks: tuple[Check, ...], name: str) -> HouseRules:
+def parse_bytes(raw: bytes, checks: tuple[Check, ...], name: str) -> HouseRules:
+    """Read house rules from a file's bytes; ``name`` is what errors call it. Raises RulesError like :func:`load`."""
     if is_blank(raw):
         return HouseRules(defaults(checks).checks, name)
     notes = Mistakes(name)

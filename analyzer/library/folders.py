@@ -5,8 +5,10 @@ Names are relative, with forward slashes, on every system. What is written is wh
 
 from __future__ import annotations
 
+import errno
 import os
-from collections.abc import Mapping
+import stat
+from collections.abc import Callable, Mapping
 from pathlib import Path, PurePosixPath
 from typing import Any, Protocol
 
@@ -19,17 +21,27 @@ _WHOLE_PUTS = frozenset({"s3", "s3a", "gs", "gcs", "az", "abfs", "adl", "oci", "
 _CANNOT = (OSError, NotImplementedError, ValueError)
 """What file systems raise that cannot write."""
 
+_ORDINARY_ONLY = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0)
+"""Flags to open with, where the system knows them: no link is followed, and no pipe without a writer is waited for."""
+
+Refused = Callable[[str, str], None]
+"""Hears the name of a folder whose files are not listed, "" for the whole, and why."""
+
+
+def _unheard(name: str, reason: str) -> None:
+    """Let pass what is not listed."""
+
 
 class Folder(Protocol):
     """What the library asks of a folder."""
 
     address: str
 
-    def names(self, below: str = "") -> tuple[str, ...]:
+    def names(self, below: str = "", refused: Refused = _unheard) -> tuple[str, ...]:
         """Return every file in it, or below one of its folders, sorted; hidden files and folders are left out."""
 
     def read(self, name: str, most: int = -1) -> bytes:
-        """Return a file's bytes, at most ``most`` of them. Raises OSError."""
+        """Return a file's bytes, at most ``most`` of them. Raises OSError, also for what is no ordinary file."""
 
     def write(self, below: str, files: Mapping[str, bytes]) -> None:
         """Write files (name -> content) below one of its folders ("" is itself). Raises OutputError."""
@@ -72,17 +84,43 @@ class LocalFolder:
         self.root = root
         self.address = str(root)
 
-    def names(self, below: str = "") -> tuple[str, ...]:
-        """Return every file in it, or below one of its folders, sorted; hidden ones are left out."""
+    def names(self, below: str = "", refused: Refused = _unheard) -> tuple[str, ...]:
+        """Return every file in it, or below one of its folders, sorted; hidden ones are left out.
+
+        Links to folders are not followed: they may lead in a circle, or anywhere.
+        """
         found = []
-        for folder, inner, files in os.walk(self.root / below):
-            inner[:] = [name for name in inner if not name.startswith(".")]
-            found += [Path(folder, name).relative_to(self.root).as_posix() for name in files if name[0] != "."]
+        waiting = [below]
+        while waiting:  # no recursion: folders may be nested deeper than calls
+            folder = waiting.pop()
+            try:
+                with os.scandir(self.root / folder) as entries:
+                    shown = [entry for entry in entries if not entry.name.startswith(".")]
+            except FileNotFoundError:
+                continue
+            except OSError as error:
+                refused(folder, f"cannot be listed: {error.strerror}")
+                continue
+            for entry in shown:
+                name = f"{folder}/{entry.name}" if folder else entry.name
+                if entry.is_dir(follow_symlinks=False):
+                    waiting.append(name)
+                elif os.path.isdir(entry.path):
+                    refused(name, "is a link to a folder, which is not followed")
+                else:
+                    found.append(name)
         return tuple(sorted(found))
 
     def read(self, name: str, most: int = -1) -> bytes:
-        """Return a file's bytes, at most ``most`` of them."""
-        with open(self.root / name, "rb") as stream:
+        """Return a file's bytes, at most ``most`` of them. A link is followed to a file in this folder only."""
+        path = str(self.root / name)
+        if os.path.islink(path):
+            path = os.path.realpath(path, strict=True)
+            if not Path(path).is_relative_to(os.path.realpath(self.root)):
+                raise PermissionError(errno.EPERM, "it is a link that leads out of the folder", name)
+        with open(path, "rb", opener=lambda path, flags: os.open(path, flags | _ORDINARY_ONLY)) as stream:
+            if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
+                raise OSError(errno.EINVAL, "it is no ordinary file", name)
             return stream.read(most)
 
     def write(self, below: str, files: Mapping[str, bytes]) -> None:
@@ -128,7 +166,7 @@ class RemoteFolder:
         named: Any = self.files.protocol
         return str(named if isinstance(named, str) else named[0])
 
-    def names(self, below: str = "") -> tuple[str, ...]:
+    def names(self, below: str = "", refused: Refused = _unheard) -> tuple[str, ...]:
         """Return every file in it, or below one of its folders, sorted; hidden ones are left out."""
         self.files.invalidate_cache()
         prefix = f"{self.root}/" if self.root else ""

@@ -27,13 +27,15 @@ _RECORDINGS = frozenset(
 _PLANS = frozenset({".yaml", ".yml", ".xlsx", ".csv"})
 _WAIVERS = (".waivers.yaml", ".waivers.yml")
 _MOST_TOLD = 20
+_MOST_MB = 64
 
 
 @dataclass(frozen=True, slots=True)
 class ClassFiles:
     """One class: its files by their names in the folder, and who made it when.
 
-    ``key`` names the class: the recording's name without its extension. ``date`` is ISO 8601; what is unknown is "".
+    ``key`` names the class: the recording's name without its extension, bytes that are no UTF-8 written as escapes.
+    ``date`` is ISO 8601; what is unknown is "".
     """
 
     key: str
@@ -55,10 +57,18 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """The classes of a folder in the order of their keys, and what is left out."""
+    """The classes of a folder in the order of their keys, what is left out, and the folders that were not looked into
+    (``unseen``, by their names)."""
 
     classes: tuple[ClassFiles, ...]
     left_out: tuple[LeftOut, ...] = ()
+    unseen: tuple[str, ...] = ()
+
+    def gone(self, known: Iterable[str]) -> tuple[str, ...]:
+        """Return which of the ``known`` keys are not here any more, sorted; those in unseen folders may still be."""
+        listed = {files.key for files in self.classes}
+        unseen = tuple(f"{_readable(name)}/" for name in self.unseen)
+        return tuple(sorted(key for key in known if key not in listed and not key.startswith(unseen)))
 
 
 def find_classes(folder: Folder, manifest: Path | None = None, skip: str = "") -> Listing:
@@ -72,21 +82,48 @@ def find_classes(folder: Folder, manifest: Path | None = None, skip: str = "") -
     AnalyzerError
         When there is nothing to audit in the folder, or with all mistakes of the manifest.
     """
-    names = tuple(name for name in folder.names() if not (skip and name.startswith(f"{skip}/")))
+    unseen: dict[str, str] = {}
+    names = folder.names(refused=unseen.__setitem__)
+    if skip:
+        names = tuple(name for name in names if not name.startswith(f"{skip}/"))
+        unseen = {name: reason for name, reason in unseen.items() if not f"{name}/".startswith(f"{skip}/")}
     if not names:
-        raise AnalyzerError(folder.address, "", "no file is there", "give a folder with recordings and their plans")
+        found = unseen.get("", "no file is there")
+        raise AnalyzerError(folder.address, "", found, "give a folder with recordings and their plans")
     if manifest is not None or MANIFEST in names:
-        file = MANIFEST if manifest is None else manifest.name
-        try:
-            raw = folder.read(MANIFEST) if manifest is None else manifest.read_bytes()
-        except OSError as error:
-            raise AnalyzerError(file, "", f"cannot be read ({error.strerror})", "give a CSV file") from error
-        return _by_manifest(raw, file, names)
-    listing = pair_by_name(names)
+        listing = _by_manifest(*_manifest(folder, manifest), names)
+    else:
+        listing = pair_by_name(names)
     if not listing.classes:
         allowed = "name both alike (class.vtt, class.yaml) or give --manifest"
         raise AnalyzerError(folder.address, "", "no recording has a plan of the same name", allowed)
-    return listing
+    closed = tuple(LeftOut(name, reason) for name, reason in sorted(unseen.items()))
+    return Listing(listing.classes, (*listing.left_out, *closed), tuple(unseen))
+
+
+def _manifest(folder: Folder, path: Path | None) -> tuple[bytes, str]:
+    """Return the bytes of the manifest at a path, or of the one in the folder, and what to call it."""
+    file, most = MANIFEST if path is None else path.name, _MOST_MB * 2**20
+    try:
+        if path is None:
+            raw = folder.read(MANIFEST, most + 1)
+        else:
+            with path.open("rb") as stream:
+                raw = stream.read(most + 1)
+    except OSError as error:
+        raise AnalyzerError(file, "", f"cannot be read ({error.strerror})", "give a CSV file") from error
+    if len(raw) > most:
+        raise AnalyzerError(file, "", "is too large", f"at most {_MOST_MB} MB")
+    return raw, file
+
+
+def _key(recording: str) -> str:
+    return _readable(str(PurePosixPath(recording).with_suffix("")))
+
+
+def _readable(name: str) -> str:
+    """Return a name of a file as text that UTF-8 can hold."""
+    return name.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def pair_by_name(names: Sequence[str]) -> Listing:
@@ -98,7 +135,7 @@ def pair_by_name(names: Sequence[str]) -> Listing:
     groups: dict[str, list[str]] = {}
     for name in sorted(names):
         if not name.casefold().endswith(_WAIVERS):
-            groups.setdefault(str(PurePosixPath(name).with_suffix("")), []).append(name)
+            groups.setdefault(_key(name), []).append(name)
     classes, left_out = [], []
     for key, group in groups.items():
         found = _pair(group)
@@ -210,7 +247,7 @@ def _row(cells: dict[str, str], file: str, number: int, known: set[str]) -> Clas
         raise AnalyzerError(file, place, f"date: {quote(day)}", "write year-month-day, as in 2026-03-14")
     recording, plan = cells["recording"], cells["plan"]
     return ClassFiles(
-        key=str(PurePosixPath(recording).with_suffix("")),
+        key=_key(recording),
         recording=recording,
         plan=plan,
         waivers=_waivers(plan, known),

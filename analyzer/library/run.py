@@ -6,22 +6,25 @@ Results below the output folder: ``reports/CLASS/`` with each class's report, ``
 
 from __future__ import annotations
 
+import errno
 import time
 from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
-from analyzer.checks import read_rules
+from analyzer.checks import parse_rules
+from analyzer.checks.house_files import read_house_file
 from analyzer.language.detect import AUTO, check_language
 from analyzer.library.folders import Folder, LocalFolder, missing_extra
 from analyzer.library.inputs import ClassFiles, LeftOut, Listing, find_classes
 from analyzer.library.store import Known, Store
 from analyzer.library.tables import Lines
 from analyzer.library.work import File, Job, Outcome
-from analyzer.model.errors import AnalyzerError, OutputError
+from analyzer.model.errors import AnalyzerError, OutputError, RulesError
 from analyzer.plans.yaml_reader import MAX_BYTES as PLAN_BYTES
 from analyzer.reports import refuse_file
+from analyzer.reports.plain import safe_text
 from analyzer.reports.tables import table_bytes
 from analyzer.transcripts.encoding import MAX_BYTES as RECORDING_BYTES
 
@@ -83,24 +86,39 @@ def audit_library(
         When results cannot be written.
     """
     check_language(asked.language)
-    read_rules(asked.rules)
+    rules = _rules(asked.rules)
     _refuse(out, source)
     listing = find_classes(source, asked.manifest, _inside(out, source))
     with _locked(out):
-        return _Run(source, out, asked, listing, tell).through(run)
+        return _Run(source, out, asked, rules, listing, tell).through(run)
+
+
+def _rules(path: Path | None) -> File | None:
+    """Return a file of house rules without mistakes, read once: it may be a pipe, or change later."""
+    if path is None:
+        return None
+    raw = read_house_file(path, RulesError, path.name)
+    parse_rules(raw, path.name)
+    return File(path.name, raw)
 
 
 class _Run:
     """One run: hands out the jobs, takes in the outcomes."""
 
     def __init__(
-        self, source: Folder, out: Folder, asked: Asked, listing: Listing, tell: Callable[[Progress], None]
+        self,
+        source: Folder,
+        out: Folder,
+        asked: Asked,
+        rules: File | None,
+        listing: Listing,
+        tell: Callable[[Progress], None],
     ) -> None:
         self.source, self.out, self.asked, self.listing, self.tell = source, out, asked, listing, tell
+        self.rules = rules
         self.store = Store(out)
         self.known = self.store.known()
         self.reported = {str(PurePosixPath(name).parent) for name in out.names(REPORTS)}
-        self.rules = None if asked.rules is None else File(asked.rules.name, asked.rules.read_bytes())
         self.summary = Summary(len(listing.classes), left_out=listing.left_out)
         self.done = 0
         self.batch: list[Lines] = []
@@ -114,8 +132,7 @@ class _Run:
                     self._take(outcome)
         finally:
             self._flush()
-        listed = {files.key for files in self.listing.classes}
-        self.summary.gone = tuple(sorted(self.known.keys() - listed))
+        self.summary.gone = self.listing.gone(self.known)
         self.store.settle(self.summary.gone if self.asked.prune else ())
         self.summary.failed.sort(key=lambda row: row.name)
         self.out.write("", {NOT_AUDITED: _not_audited(self.summary)})
@@ -166,7 +183,8 @@ class _Run:
         """Write a class's report and put its rows into the batch."""
         folder = f"{REPORTS}/{outcome.key}"
         if not outcome.reason:
-            self.out.write(folder, outcome.files)
+            if not self._reports(folder, outcome):
+                return
             self.summary.audited += 1
         else:
             if folder in self.reported:
@@ -176,6 +194,19 @@ class _Run:
         if len(self.batch) >= BATCH or time.monotonic() - self.batch_began > BATCH_S:
             self._flush()
         self._progress(outcome.key)
+
+    def _reports(self, folder: str, outcome: Outcome) -> bool:
+        """Write a class's report; return whether it could be done: a name may be too long for this disk."""
+        try:
+            self.out.write(folder, outcome.files)
+        except OutputError as error:
+            cause = error.__cause__
+            if not isinstance(cause, OSError) or cause.errno != errno.ENAMETOOLONG:
+                raise  # the next class would fare no better
+            self._fail(outcome.key, f"its report cannot be written: it {error.found}")
+            self._progress(outcome.key)
+            return False
+        return True
 
     def _flush(self) -> None:
         batch, self.batch = self.batch, []
@@ -191,7 +222,8 @@ class _Run:
 
 
 def _not_audited(summary: Summary) -> bytes:
-    rows = [{"name": row.name, "reason": row.reason} for row in (*summary.failed, *summary.left_out)]
+    told = (*summary.failed, *summary.left_out)
+    rows = [{"name": safe_text(row.name), "reason": safe_text(row.reason)} for row in told]
     return table_bytes(("name", "reason"), rows)
 
 
@@ -200,6 +232,8 @@ def _refuse(out: Folder, source: Folder) -> None:
     for recordings."""
     if isinstance(out, LocalFolder):
         refuse_file(out.root)
+    if safe_text(out.address) != out.address:  # the store's database could not find its files
+        raise OutputError(safe_text(out.address), "", "has a name that is not plain text", "choose another folder")
     if _real(out) == _real(source):
         allowed = "choose another folder, or one inside it"
         raise OutputError(out.address, "", "is the folder of classes itself", allowed)

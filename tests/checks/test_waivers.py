@@ -52,6 +52,12 @@ def test_an_empty_file_waives_nothing(plan, text):
     assert read_waivers(plan) == ()
 
 
+def test_a_plan_with_the_longest_name_has_no_waivers(tmp_path):
+    plan = tmp_path / f"{'a' * 250}.yaml"  # 255 bytes, the most that usual file systems take
+    plan.write_text("title: A")
+    assert read_waivers(plan) == ()
+
+
 def test_a_file_written_by_hand(plan):
     write(plan, BY_HAND)
     assert read_waivers(plan) == (
