@@ -5,7 +5,7 @@ from __future__ import annotations
 from analyzer.model.transcript import Transcript
 from tests.factory import transcript_from
 
-NAMES = ("squat", "push up", "wobbly gate")
+NAMES = ("squat", "push up", "wobbly stool")
 """The last is no usual name: only the way it is announced tells it."""
 STARTS_S = (40.0, 100.0, 160.0, 240.0, 300.0, 360.0)
 WORK_S = 40.0

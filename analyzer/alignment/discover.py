@@ -1,4 +1,4 @@
-"""Where work lies in a recording that has no plan: stretches of work, each with the move it fits best.
+"""Where work lies in a recording that has no plan, as stretches; which move each is, ``naming`` tells.
 
 The same boundaries and the same evidence as with a plan (:mod:`analyzer.alignment.candidates`, ``evidence``), another
 set of states: work on any of the moves heard, or on one nobody named; its second side; the gaps between. Lengths are
@@ -47,12 +47,8 @@ LITTLE_WORK = 0.45
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Work found. ``move`` index of the move heard, None where none was; ``second`` True for a second side.
+    """Work found. ``second`` True for a second side; ``sure_nats`` what it is worth over a gap in its place."""
 
-    ``sure_nats`` what it is worth over a gap in its place.
-    """
-
-    move: int | None
     start_s: float
     end_s: float
     side: Side | None
@@ -244,8 +240,7 @@ def _walk(path: _Path, field: _Field, events: Events, final: int, lengths: Float
     while c >= 0:
         b, second = int(path.work_from[c, name]), bool(path.work_second[c, name])
         side = _side(events, float(time[b]), float(time[c]))
-        heard = name if name < field.moves - 1 else None
-        found.append(Stretch(heard, float(time[b]), float(time[c]), side, second))
+        found.append(Stretch(float(time[b]), float(time[c]), side, second))
         ends.append((b, c, name))
         if second:
             c = int(path.switch_from[b, name])

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.edge import FINDINGS, OK
+from analyzer.cli.shared import Recording, Spoken, StartsAt, seconds_of
 from analyzer.model.errors import OutputError
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ class FailOn(StrEnum):
 
 
 def audit(
-    recording: Annotated[Path, typer.Argument(help="The class's captions or transcript, in any usual form.")],
+    recording: Recording,
     plan: Annotated[
         Path | None, typer.Option("--plan", help="The class plan; without one, a plan is drawn from the recording.")
     ] = None,
@@ -37,13 +38,8 @@ def audit(
     only: Annotated[
         str, typer.Option("--only", help="Kinds to write: json, csv, html, fixes, figures; commas between.")
     ] = "",
-    language: Annotated[
-        str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
-    ] = "auto",
-    starts_at: Annotated[
-        str,
-        typer.Option("--starts-at", help="Where the class begins in the recording, such as 0:35; else it is heard."),
-    ] = "",
+    language: Spoken = "auto",
+    starts_at: StartsAt = "",
     fail_on: Annotated[
         FailOn, typer.Option("--fail-on", help="Exit 1 from this severity on; what is unclear or waived never counts.")
     ] = FailOn.high,
@@ -75,18 +71,6 @@ def audit(
     if json != "-" and not quiet:
         _summarise(result, shown)
     raise typer.Exit(_exit_code(result, fail_on))
-
-
-def seconds_of(starts_at: str) -> float | None:
-    """Return a time given on the command line in seconds, None where none was."""
-    from analyzer.plans import parse_duration_s
-
-    if not starts_at:
-        return None
-    try:
-        return parse_duration_s(starts_at)
-    except ValueError as error:
-        raise OutputError(place="--starts-at", found=str(error), allowed="a time such as 0:35 or 1:00:00") from None
 
 
 def demo(

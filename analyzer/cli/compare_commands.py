@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from analyzer.cli.audit_commands import refuse_targets, spare_inputs
+from analyzer.cli.shared import Spoken
 from analyzer.model.errors import AnalyzerError
 
 PAGE = "compare.html"
@@ -18,9 +19,7 @@ def compare(
     plan: Annotated[Path, typer.Option("--plan", help="The class plan of all of them.")],
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the page; made when missing.")] = None,
     rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
-    language: Annotated[
-        str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
-    ] = "auto",
+    language: Spoken = "auto",
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing.")] = False,
 ) -> None:
     """Compare takes of one plan, or a recording with its re-edit: lengths, findings, and which is better where.

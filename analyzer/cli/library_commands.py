@@ -12,6 +12,7 @@ import typer
 
 from analyzer.cli.audit_commands import chosen_kinds, refuse_targets
 from analyzer.cli.edge import FINDINGS
+from analyzer.cli.shared import Spoken
 from analyzer.model.errors import AnalyzerError
 
 if TYPE_CHECKING:
@@ -45,9 +46,7 @@ def audit(
     ] = None,
     rules: Annotated[Path | None, typer.Option("--rules", help="House rules instead of the built-in limits.")] = None,
     only: Annotated[str, typer.Option("--only", help="Kinds of report a class: json, csv, html, ...")] = "json,html",
-    language: Annotated[
-        str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
-    ] = "auto",
+    language: Spoken = "auto",
     jobs: Annotated[int, typer.Option("--jobs", min=0, help="Classes at a time; 0 is one for each core.")] = 0,
     cluster: Annotated[
         str, typer.Option("--cluster", help="Address of a Dask scheduler whose workers audit, as in tcp://host:8786.")

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from analyzer.cli.edge import FINDINGS
+from analyzer.cli.shared import Recording, Spoken, StartsAt, seconds_of
 from analyzer.model.errors import OutputError
 
 plan_app = typer.Typer(help="Read a class plan over before it is filmed.", rich_markup_mode=None, no_args_is_help=False)
@@ -36,15 +37,10 @@ def check(
 
 @plan_app.command()
 def draft(
-    recording: Annotated[Path, typer.Argument(help="The class's captions or transcript, in any usual form.")],
+    recording: Recording,
     out: Annotated[Path, typer.Option("--out", help="The file to write; - is standard output.")] = STANDARD_OUTPUT,
-    language: Annotated[
-        str, typer.Option("--language", help="Language that is spoken: a code, or auto to tell it from the words.")
-    ] = "auto",
-    starts_at: Annotated[
-        str,
-        typer.Option("--starts-at", help="Where the class begins in the recording, such as 0:35; else it is heard."),
-    ] = "",
+    language: Spoken = "auto",
+    starts_at: StartsAt = "",
     replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
 ) -> None:
     """Draw a plan from a recording that has none: moves, rounds, lengths, sides and offers as they were heard.
@@ -52,7 +48,6 @@ def draft(
     Remarks in the file say what was heard where, and what is a guess. Read it over before you rely on it.
     """
     from analyzer.audit import audit_recording
-    from analyzer.cli.audit_commands import seconds_of
     from analyzer.reports.plan_draft import draft_text
 
     _refuse_existing(out, replace)

@@ -178,7 +178,10 @@ def where(finding: Finding) -> str:
 
 
 def waive_command(finding: Finding, audit: Audit) -> str:
-    """Return the command that waives a finding; the reason is left to whoever runs it."""
+    """Return the command that waives a finding, "" where no plan is there to keep it beside; the reason is left to
+    whoever runs it."""
+    if audit.plan.drawn:
+        return ""
     plan = shlex.quote(terminal_text(file_name(audit.plan.name)))
     return f'class-analyzer waive {finding.id} --plan {plan} --reason "why it may stay"'
 

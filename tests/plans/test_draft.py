@@ -73,11 +73,11 @@ def test_unnamed_and_doubled_moves_have_names_of_their_own():
 
 
 def test_a_longer_name_wins_a_near_tie():
-    moves = (Move("squat", 45.0), Move("tempo squat", 45.0))
+    moves = (Move("squat", 45.0), Move("pause squat", 45.0))
     named = [row(0.0, 40.0)]
     named = [type(named[0])(0.0, 40.0, (5.0, 4.6), 6.0)]
     (block, _) = draft("T", named, moves, (0.0, 100.0)).plan.blocks
-    assert block.moves[0].name == "tempo squat"
+    assert block.moves[0].name == "pause squat"
 
 
 def test_a_list_before_a_block_makes_its_gap_a_demo():

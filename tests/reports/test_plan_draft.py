@@ -7,7 +7,8 @@ import pytest
 from analyzer.audit import audit_recording
 from analyzer.model.errors import MismatchError
 from analyzer.plans import read_plan
-from analyzer.reports.digest import DRAWN, verdict_words
+from analyzer.reports.digest import DRAWN, verdict_words, waive_command
+from analyzer.reports.page import report_html
 from analyzer.reports.plan_draft import draft_text
 from tests.spoken import NAMES, as_vtt
 
@@ -73,3 +74,11 @@ def test_a_promise_of_rounds_is_never_certainly_broken_without_a_plan(tmp_path):
     (broken,) = (f for f in audit_recording(path).findings if f.check == "promise-broken")
     assert (broken.verdict, broken.expected, broken.measured) == ("unclear", 5.0, 2.0)
     assert broken.message.endswith("Rounds and moves are only as heard: there is no plan.")
+
+
+def test_without_a_plan_there_is_nothing_to_keep_a_waiver_beside(tmp_path):
+    path = tmp_path / "class.vtt"
+    path.write_text(as_vtt(("burpee", "jump squat", "plank")), encoding="utf-8")
+    audit = audit_recording(path)
+    assert {waive_command(finding, audit) for finding in audit.findings} == {""}
+    assert "class-analyzer waive" not in report_html(audit)

@@ -23,7 +23,7 @@ def names(*sentences):
         (["Push up.", "Chest down, and push."], {"push up"}),
         (["Next is the drunken sailor.", "Drunken sailor, go."], {"drunken sailor"}),
         (["Coming up, teapot.", "Teapot."], {"teapot"}),
-        (["Squats.", "First block is legs.", "Tempo squat."], {"squat", "tempo squat"}),
+        (["Squats.", "First block is legs.", "Pause squat."], {"squat", "pause squat"}),
         ([], set()),
     ],
 )

@@ -175,6 +175,7 @@ def test_a_file_that_cannot_be_played_is_told(opened):
     page = opened()
     page.locator("#take").set_input_files({"name": "take.mp4", "mimeType": "video/mp4", "buffer": b"no video"})
     until(page, "document.getElementById('told').textContent.includes('cannot play')")
+    assert page.evaluate("document.getElementById('video').readyState") == 0
 
 
 def shown(page):
