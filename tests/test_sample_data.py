@@ -147,7 +147,7 @@ def test_our_readers_read_the_sample(name: str) -> None:
     plan = plans.read_plan(SAMPLES / name / "plan.yaml")
     truth = truth_of(name)
     _, words = GENERATOR.build(name)
-    assert [word.heard for word in words] == list(transcript.words.text)
+    assert [word.text for word in words] == list(transcript.words.text)
     assert transcript.problems == ()
     assert transcript.duration_s >= truth["intervals"][-1]["end"]
     names = {(block.name, move.name) for block in plan.blocks for move in block.moves}

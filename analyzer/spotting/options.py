@@ -24,9 +24,10 @@ from analyzer.spotting.context import SpotContext
 from analyzer.spotting.names import name_words, names_of, stems_of
 from analyzer.spotting.option_grammar import Direction, Grammar, offer_grammar
 from analyzer.spotting.option_groups import CONDITIONS, fit_by_groups
-from analyzer.spotting.option_model import Reading, chances, option_model
 from analyzer.spotting.option_parts import LONGEST_WORDS, Part, as_meant, parts_of
+from analyzer.spotting.text_model import Reading, chances, text_model
 
+WEIGHTS_FILE = "options-weights.tsv"
 LIKELY = 0.7
 """Chance from which the model's words are an offer: precision and recall are about equal there on whole classes by
 authors whom the weights were not learnt from."""
@@ -69,7 +70,7 @@ def spot_options(context: SpotContext) -> tuple[OptionOffer, ...]:
 
 def _offers(parts: list[Part], grammar: Grammar, meant: SpokenText, context: SpotContext) -> list[_Offer]:
     """Return parts that are offers by themselves, then neighbours that are one together."""
-    model = option_model(context.language.code)
+    model = text_model(context.language.code, WEIGHTS_FILE)
     reading = None if model is None else model.read(meant)
     alone = _fits([(part,) for part in parts], grammar, reading)
     told = [

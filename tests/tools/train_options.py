@@ -4,7 +4,7 @@
     python tests/tools/train_options.py --check    # cross-validate only
     python tests/tools/train_options.py --quick    # fit and write only
 
-A multinomial logistic regression over the features of ``analyzer.spotting.option_model``, its weights kept small by
+A multinomial logistic regression over the features of ``analyzer.spotting.text_model``, its weights kept small by
 their squares. Fitted with scipy (development only); the same data give the same file. The sentences of
 ``options_heldout.yaml`` are never read here.
 """
@@ -33,8 +33,8 @@ from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.spotting import options  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.option_grammar import offer_grammar  # noqa: E402
-from analyzer.spotting.option_model import BIAS, WEIGHTS_FILE, features, read_kinds  # noqa: E402
 from analyzer.spotting.option_parts import as_meant, parts_of  # noqa: E402
+from analyzer.spotting.text_model import BIAS, features, read_kinds, write_weights  # noqa: E402
 from tests.factory import words_from  # noqa: E402
 from tests.generator.noise import near_words  # noqa: E402
 
@@ -53,8 +53,6 @@ PLAIN, HEARD, PAIRED = 0.6, 0.4, 0.5
 """Weight of a sentence without punctuation, of one misheard, and of two neighbours that offer nothing."""
 MISHEARD_SHARE = 0.12
 """Of the words of a misheard sentence."""
-LEAST = 0.02
-"""Smaller weights are left out of the file."""
 SEED = 20
 Floats = npt.NDArray[np.float64]
 Sentence = tuple[str, str, str]
@@ -243,12 +241,9 @@ def cross_validate(samples: list[Sample]) -> None:
 
 def write(model: Model, path: Path) -> None:
     """Write the weights that matter, one feature a line: its name, easier, harder."""
-    lines = ["# Written by tests/tools/train_options.py from invented sentences: a feature, easier, harder."]
-    for name, (easier, harder) in zip(model.names, model.weights.tolist(), strict=True):
-        if max(abs(easier), abs(harder)) >= LEAST:
-            lines.append("\t".join([*name, f"{easier:.2f}", f"{harder:.2f}"]))
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    print(f"{len(lines) - 1} weights in {path.name}")
+    remark = "Written by tests/tools/train_options.py from invented sentences: a feature, then"
+    written = write_weights(path, remark, ("easier", "harder"), dict(zip(model.names, model.weights, strict=True)))
+    print(f"{written} weights in {path.name}")
 
 
 def main() -> None:
@@ -260,7 +255,7 @@ def main() -> None:
     if not asked.quick:
         cross_validate(samples)
     if not asked.check:
-        write(fit(samples), load_language("en").folder / WEIGHTS_FILE)
+        write(fit(samples), load_language("en").folder / options.WEIGHTS_FILE)
 
 
 if __name__ == "__main__":

@@ -1,1 +1,1 @@
-"""Classes written by hand, with truth: those in ``classes`` are looked at when something is changed, ``heldout`` never."""
+"""Classes written by hand, with truth: ``classes`` are looked at when something is changed, ``heldout`` never."""

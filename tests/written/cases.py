@@ -118,7 +118,8 @@ def check(path: Path) -> list[str]:
         for tag in line.tags:
             kind, *rest = tag.split()
             if kind in ("left", "gone", "half"):
-                rows.append(called(kind, rest, at, line.said, known, ("time-call-off", id(line)) in told))
+                noted = ("time-call-off", id(line)) in told
+                rows.append(called(kind, rest, at, line.said, known, noted))
     rows += [
         f"! {f['check']} {f.get('block')} {f.get('round')} {f.get('move')}: {f['note']}" for f in known["findings"]
     ]

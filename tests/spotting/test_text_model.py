@@ -1,4 +1,4 @@
-"""The model of offers: adding up a whole text at once must give what the features give one by one."""
+"""The model of words: adding up a whole text at once must give what the features give one by one."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analyzer.language import SpokenText, load_language
-from analyzer.spotting.option_model import (
+from analyzer.spotting.options import WEIGHTS_FILE
+from analyzer.spotting.text_model import (
     BIAS,
-    WEIGHTS_FILE,
     chances,
     features,
     kinds_of,
-    option_model,
     read_kinds,
+    read_weights,
+    text_model,
 )
 from tests.factory import words_from
 
@@ -25,13 +26,7 @@ WORDS = ("if", "your", "knees", "knee's", "wobble", "hold", "the", "chair", "jum
 GROUPS = ("bother", "push", "lessen", "no such group")
 
 
-def weights() -> dict[tuple[str, ...], np.ndarray]:
-    lines = (LANGUAGE.folder / WEIGHTS_FILE).read_text(encoding="utf-8").splitlines()
-    rows = [line.split("\t") for line in lines if not line.startswith("#")]
-    return {tuple(row[:-2]): np.array([float(row[-2]), float(row[-1])]) for row in rows}
-
-
-WEIGHTS = weights()
+WEIGHTS = read_weights(LANGUAGE.folder / WEIGHTS_FILE)
 
 
 def slow_lean(tokens: list[str], groups: tuple[str, ...]) -> np.ndarray:
@@ -43,7 +38,7 @@ def slow_lean(tokens: list[str], groups: tuple[str, ...]) -> np.ndarray:
 def test_a_reading_adds_up_what_the_features_say_one_by_one(said, groups, data):
     words = words_from([(0.0, " ".join(said))])
     spoken = SpokenText.of(words)
-    reading = option_model("en").read(spoken)
+    reading = text_model("en", WEIGHTS_FILE).read(spoken)
     first = data.draw(st.integers(0, len(words) - 1))
     last = data.draw(st.integers(first, len(words) - 1))
     start, stop = reading.tokens(first, last)
@@ -62,7 +57,7 @@ def test_a_reading_adds_up_what_the_features_say_one_by_one(said, groups, data):
 )
 def test_a_run_is_read_with_what_stands_on_either_side(first, last, tokens):
     spoken = SpokenText.of(words_from([(0.0, "March on. Good. Now rest a while.")]))
-    start, stop = option_model("en").read(spoken).tokens(first, last)
+    start, stop = text_model("en", WEIGHTS_FILE).read(spoken).tokens(first, last)
     assert " ".join(spoken.tokens[start:stop]) == tokens
 
 
@@ -93,4 +88,4 @@ def test_chances_are_a_distribution(towards_easier, towards_harder):
 
 
 def test_a_language_without_weights_has_no_model():
-    assert option_model("es") is None
+    assert text_model("es", WEIGHTS_FILE) is None

@@ -1,11 +1,11 @@
-"""How likely words offer an easier or a harder way: a log-linear model over the words and what they stand for.
+"""How far words lean to what a learnt model tells apart: log-linear over the words and what they stand for.
 
 A run is read as its words, each alone, beside the next and across one; the same for the kinds of words (a condition, a
 part of the body, a smaller effort...), of which a word may stand for several; its groups of phrases; and its length.
-Every such feature has a weight a direction, learnt from invented sentences: the weights are a data file of the
-language, written by ``tests/tools/train_options.py``. A language without that file has no model.
+Every such feature has a weight a column, learnt from invented sentences: the weights are a data file of the language,
+written by a script under ``tests/tools``. A language without that file has no model.
 
-Conventions: leans are natural log odds against "offers nothing", in the order of ``DIRECTIONS``; arrays (n, 2).
+Conventions: leans are natural log odds, a column for each thing told apart (k of them); arrays (n, k).
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -23,13 +24,15 @@ from analyzer.language.spoken import EDGE
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-WORDS_FILE, WEIGHTS_FILE = "options-words", "options-weights.tsv"
+WORDS_FILE = "options-words"
 BIAS = "bias"
 BEGINNING = 5
 """Letters of a longer word that stand for all its forms."""
 LENGTHS = (2, 4, 7, 11)
 """Runs of at most so many words are told apart."""
 MOST_KNOWN = 20_000
+LEAST = 0.02
+"""Smaller weights are left out of a file."""
 
 
 def read_kinds(language: Language) -> dict[str, tuple[str, ...]]:
@@ -56,7 +59,7 @@ def features(
 ) -> Iterator[tuple[str, ...]]:
     """Give every feature of a run, as often as it holds it: what a weight's line in the data file begins with.
 
-    ``tokens`` with the edges of its sentences. What :class:`OptionModel` adds up at once, said one by one.
+    ``tokens`` with the edges of its sentences. What :class:`TextModel` adds up at once, said one by one.
     """
     yield (BIAS,)
     yield "length", str(_length(tokens))
@@ -84,7 +87,7 @@ def _length(tokens: Sequence[str]) -> int:
 
 @dataclass(frozen=True, eq=False)
 class _Pairs:
-    """Weights of two words at a distance: sorted ``keys`` (first id * words + second id) and ``weights`` (n, 2)."""
+    """Weights of two words at a distance: sorted ``keys`` (first id * words + second id) and ``weights`` (n, k)."""
 
     keys: Ints
     weights: Floats
@@ -92,7 +95,7 @@ class _Pairs:
     def of(self, keys: Ints) -> Floats:
         """Return the weights of these keys, 0 for what has none."""
         if not len(self.keys) or not len(keys):
-            return np.zeros((len(keys), 2))
+            return np.zeros((len(keys), self.weights.shape[1]))
         at = np.minimum(np.searchsorted(self.keys, keys), len(self.keys) - 1)
         return np.where((self.keys[at] == keys)[:, None], self.weights[at], 0.0)
 
@@ -115,25 +118,26 @@ class _Known(dict[str, _Word]):
         kinds: Mapping[str, tuple[str, ...]],
         kind_names: Sequence[str],
         weights: Mapping[tuple[str, ...], Floats],
+        columns: int,
     ):
         super().__init__()
-        self._numbers, self._kinds, self._weights = numbers, kinds, weights
+        self._numbers, self._kinds, self._weights, self._columns = numbers, kinds, weights, columns
         self._at = {kind: at for at, kind in enumerate(kind_names, start=1)}
 
     def __missing__(self, token: str) -> _Word:
         names = [name for name in features([token], (), self._kinds) if name[0] in ("word", "beginning", "kind")]
         held = tuple(self._at[kind] for kind in kinds_of(token, self._kinds))
-        weights = sum((self._weights[name] for name in names if name in self._weights), np.zeros(2))
+        weights = sum((self._weights[name] for name in names if name in self._weights), np.zeros(self._columns))
         word = self[token] = _Word(self._numbers.get(token, 0), weights, held)
         return word
 
 
 @dataclass(frozen=True, eq=False)
-class OptionModel:
+class TextModel:
     """The weights of one language, laid out to be added up for a whole transcript at once.
 
-    ``kinds_beside``, ``kinds_across``: (1 + kinds, 1 + kinds, 2), kinds numbered from 1, nothing at 0; ``lengths``
-    (bins, 2); ``size`` words that pairs are made of.
+    ``kinds_beside``, ``kinds_across``: (1 + kinds, 1 + kinds, k), kinds numbered from 1, nothing at 0; ``lengths``
+    (bins, k); ``size`` words that pairs are made of.
     """
 
     bias: Floats
@@ -165,7 +169,7 @@ class OptionModel:
         )
 
     def _apart(self, numbers: Ints, kinds: Ints, step: int, pairs: _Pairs, table: Floats) -> Floats:
-        """Return the leans of every two words that far apart, (n - step, 2), at the first of them.
+        """Return the leans of every two words that far apart, (n - step, k), at the first of them.
 
         ``kinds`` (most kinds of a word, n) holds the numbers of each word's kinds, then zeros.
         """
@@ -185,8 +189,8 @@ def _padded(rows: Sequence[tuple[int, ...]]) -> Ints:
 
 
 def _summed(values: Floats) -> Floats:
-    """Return running sums with a 0 before them, (n + 1, 2)."""
-    return np.concatenate([np.zeros((1, 2)), np.cumsum(values, axis=0)])
+    """Return running sums with a 0 before them, (n + 1, k)."""
+    return np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(values, axis=0)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,7 +200,7 @@ class Reading:
     ``places`` holds the word of each token, half a word later for an edge; ``edges`` how many edges stand before it.
     """
 
-    model: OptionModel
+    model: TextModel
     places: Floats
     edges: Ints
     own: Floats
@@ -210,7 +214,7 @@ class Reading:
         return np.maximum(start - 1, 0), np.minimum(stop + 1, len(self.places))
 
     def leans(self, first: npt.ArrayLike, last: npt.ArrayLike, groups: Sequence[Iterable[str]]) -> Floats:
-        """Return how far each run of words, ``first`` to ``last``, leans to the easier and harder way (runs, 2)."""
+        """Return how far each run of words, ``first`` to ``last``, leans to each column (runs, k)."""
         start, stop = self.tokens(first, last)
         words = stop - start - (self.edges[stop] - self.edges[start])
         found: Floats = self.model.bias + self.model.lengths[np.searchsorted(LENGTHS, words, side="left")]
@@ -224,7 +228,7 @@ class Reading:
 
 
 def chances(leans: Floats) -> Floats:
-    """Return the probabilities of an easier and of a harder offer, (n, 2).
+    """Return the probabilities of columns that exclude each other and may all be absent, (n, k).
 
     >>> chances(np.zeros((1, 2))).round(3).tolist()
     [[0.333, 0.333]]
@@ -236,45 +240,65 @@ def chances(leans: Floats) -> Floats:
 
 
 @cache
-def option_model(code: str) -> OptionModel | None:
-    """Read the model of a language; once a process. None where it has no weights."""
+def text_model(code: str, weights_file: str) -> TextModel | None:
+    """Read a model of a language; once a process. None where it has no such weights.
+
+    Each line of the file is a feature's name, then its weights, a tab before each; the first line is a remark that
+    ends in the names of the columns.
+    """
     language = load_language(code)
-    path = language.folder / WEIGHTS_FILE
+    path = language.folder / weights_file
     if not path.exists():
         return None
-    weights: dict[tuple[str, ...], Floats] = {}
-    for line in path.read_text(encoding="utf-8").splitlines():
-        if not line.startswith("#"):
-            *name, easier, harder = line.split("\t")
-            weights[tuple(name)] = np.array([float(easier), float(harder)])
+    weights = read_weights(path)
     kinds = read_kinds(language)
     names = tuple(dict.fromkeys(kind for some in kinds.values() for kind in some))
     words = {word for name in weights if name[0] in ("beside", "across") for word in name[1:]}
     numbers = {word: at for at, word in enumerate(sorted(words), start=1)}
     size = len(numbers) + 1
-    zero = np.zeros(2)
-    return OptionModel(
+    zero = np.zeros_like(next(iter(weights.values())))
+    return TextModel(
         bias=weights.get((BIAS,), zero),
         lengths=np.stack([weights.get(("length", str(at)), zero) for at in range(len(LENGTHS) + 1)]),
         groups={name[1]: row for name, row in weights.items() if name[0] == "group"},
-        known=_Known(numbers, kinds, names, weights),
+        known=_Known(numbers, kinds, names, weights, len(zero)),
         size=size,
-        beside=_pairs("beside", weights, numbers, size),
-        across=_pairs("across", weights, numbers, size),
-        kinds_beside=_by_kind("kinds beside", weights, names),
-        kinds_across=_by_kind("kinds across", weights, names),
+        beside=_pairs("beside", weights, numbers, size, len(zero)),
+        across=_pairs("across", weights, numbers, size, len(zero)),
+        kinds_beside=_by_kind("kinds beside", weights, names, len(zero)),
+        kinds_across=_by_kind("kinds across", weights, names, len(zero)),
     )
 
 
-def _pairs(kind: str, weights: Mapping[tuple[str, ...], Floats], numbers: Mapping[str, int], size: int) -> _Pairs:
+def read_weights(path: Path) -> dict[tuple[str, ...], Floats]:
+    """Return the weights of a file, a row (k,) for each feature's name."""
+    remark, *lines = path.read_text(encoding="utf-8").splitlines()
+    columns = remark.count("\t")
+    rows = (line.split("\t") for line in lines)
+    return {tuple(row[:-columns]): np.array([float(value) for value in row[-columns:]]) for row in rows}
+
+
+def write_weights(path: Path, remark: str, columns: Sequence[str], weights: Mapping[tuple[str, ...], Floats]) -> int:
+    """Write weights as :func:`read_weights` reads them, those that round to nothing left out; say how many."""
+    lines = ["\t".join([f"# {remark}", *columns])]
+    for name, row in weights.items():
+        if max(abs(value) for value in row.tolist()) >= LEAST:
+            lines.append("\t".join([*name, *(f"{value:.2f}" for value in row.tolist())]))
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return len(lines) - 1
+
+
+def _pairs(
+    kind: str, weights: Mapping[tuple[str, ...], Floats], numbers: Mapping[str, int], size: int, columns: int
+) -> _Pairs:
     rows = sorted((numbers[name[1]] * size + numbers[name[2]], name) for name in weights if name[0] == kind)
-    values = np.stack([weights[name] for _, name in rows]) if rows else np.zeros((0, 2))
+    values = np.stack([weights[name] for _, name in rows]) if rows else np.zeros((0, columns))
     return _Pairs(np.asarray([key for key, _ in rows], dtype=np.int64), values)
 
 
-def _by_kind(kind: str, weights: Mapping[tuple[str, ...], Floats], names: Sequence[str]) -> Floats:
+def _by_kind(kind: str, weights: Mapping[tuple[str, ...], Floats], names: Sequence[str], columns: int) -> Floats:
     at = {name: number for number, name in enumerate(names, start=1)}
-    table = np.zeros((len(names) + 1, len(names) + 1, 2))
+    table = np.zeros((len(names) + 1, len(names) + 1, columns))
     for name, row in weights.items():
         if name[0] == kind:
             table[at[name[1]], at[name[2]]] = row
