@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Lags, Marks, Priors, Span, Windows, assemble, gather_marks, work_reach_s
+from analyzer.alignment.assemble import Lags, Marks, Priors, Windows, assemble, gather_marks, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.decode import Posterior, Problem, Step, best_path, posterior
+from analyzer.alignment.evidence import WEIGHTS, Weights
 from analyzer.alignment.graph import Graph, build_graph, heard_times
 from analyzer.alignment.priors import GAP, WORK, reweigh
 from analyzer.model.audit import Alignment, Interval
@@ -39,14 +40,30 @@ WIDE_STAMP_S, WIDENED_A_DOUBLING = 20.0, 0.2
 DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
 
 
+@dataclass(frozen=True, slots=True)
+class Glimpse:
+    """Where loose priors alone would put an interval: the likeliest start and end, and their blur, seconds."""
+
+    start_s: float
+    end_s: float
+    blur_s: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
-class _Solved:
-    """A decoded problem with what is needed to read it."""
+class Search:
+    """The decoded problem: its candidates and nodes, the best path, the posterior, what loose priors alone saw."""
 
     at: Candidates
     graph: Graph
     problem: Problem
     steps: tuple[Step, ...]
+    chances: Posterior
+    glimpsed: dict[int, Glimpse]
+
+    def boundaries(self, planned: int) -> tuple[Floats, Floats]:
+        """Return the posterior of a planned interval's start and end, all its copies pooled: (m,) each."""
+        pool = [k for k, node in enumerate(self.graph.nodes) if node.planned == planned]
+        return tuple(_pooled(spans, pool, len(self.at)) for spans in (self.chances.start, self.chances.end))  # type: ignore[return-value]
 
 
 def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
@@ -71,13 +88,21 @@ def place(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     MismatchError
         When plan or transcript is empty, or the plan cannot be laid on the recording at all.
     """
+    found = search(transcript, plan, schedule, events)
+    return _widened(_read(found, plan, schedule, events), transcript)
+
+
+def search(
+    transcript: Transcript, plan: Plan, schedule: Schedule, events: Events, weights: Weights = WEIGHTS
+) -> Search:
+    """Return the best path through the plan and the posterior around it; raises as :func:`place` does."""
     if not schedule.intervals or not len(transcript.words):
         raise MismatchError(plan.name, "", "the plan has no interval to look for", "a plan with at least one move")
     span_s = (transcript.class_start_s, transcript.duration_s)
     at = find_candidates(transcript, events)
     graph = build_graph(plan, schedule, heard_times(events.mentions))
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
-    marks = gather_marks(transcript, schedule, events, at, graph, longest)
+    marks = gather_marks(transcript, schedule, events, at, graph, longest, weights)
     anchors = at.anchors()
     rough = marks.at_candidates(anchors)
     few = at.only(anchors)
@@ -90,11 +115,11 @@ def place(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events
     if not graph.nodes:
         raise _mismatch(transcript, plan, "no interval of the plan is likely anywhere on this recording")
     using = _adapted(glimpsed, schedule)
-    solved = _solve(at, graph, schedule, marks, using, span_s, windows)
-    if not solved.steps:
+    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, span_s, windows)
+    steps, _ = best_path(problem)
+    if not steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
-    chances = posterior(solved.problem)
-    return _widened(_read(solved, chances, glimpsed, plan, schedule, events), transcript)
+    return Search(at, graph, problem, steps, posterior(problem), glimpsed)
 
 
 def _widened(alignment: Alignment, transcript: Transcript) -> Alignment:
@@ -207,30 +232,7 @@ def _window(at: Candidates, few: Candidates, chance: tuple[int, Floats], reach_s
     return int(np.searchsorted(at.time_s, first)), int(np.searchsorted(at.time_s, last, side="right"))
 
 
-def _solve(
-    at: Candidates,
-    graph: Graph,
-    schedule: Schedule,
-    marks: Marks,
-    using: Priors,
-    span_s: Span,
-    windows: Windows,
-) -> _Solved:
-    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, span_s, windows)
-    steps, _ = best_path(problem)
-    return _Solved(at, graph, problem, steps)
-
-
-@dataclass(frozen=True, slots=True)
-class _Glimpse:
-    """Where loose priors alone would put an interval: the likeliest start and end, and their blur, seconds."""
-
-    start_s: float
-    end_s: float
-    blur_s: float
-
-
-def _glimpsed(few: Candidates, graph: Graph, wide: Posterior) -> dict[int, _Glimpse]:
+def _glimpsed(few: Candidates, graph: Graph, wide: Posterior) -> dict[int, Glimpse]:
     """Return the glimpse of each planned interval that was likely worked, by schedule index."""
     copies: dict[int, list[int]] = {}
     for k, node in enumerate(graph.nodes):
@@ -242,11 +244,11 @@ def _glimpsed(few: Candidates, graph: Graph, wide: Posterior) -> dict[int, _Glim
         b, c = int(start.argmax()), int(end.argmax())
         if start.sum() >= 0.5 and b < c:
             blur = float(np.hypot(few.u_s[b], few.u_s[c]))
-            found[planned] = _Glimpse(float(few.time_s[b]), float(few.time_s[c]), blur)
+            found[planned] = Glimpse(float(few.time_s[b]), float(few.time_s[c]), blur)
     return found
 
 
-def _adapted(glimpsed: dict[int, _Glimpse], schedule: Schedule) -> Priors:
+def _adapted(glimpsed: dict[int, Glimpse], schedule: Schedule) -> Priors:
     """Return priors with the mixture weights of this recording."""
     planned = schedule.intervals
     work = [(g.end_s - g.start_s, planned[k].work_s, g.blur_s) for k, g in glimpsed.items()]
@@ -301,16 +303,9 @@ def _length_u(chances: Posterior, pool: list[int], length_s: float, at: Candidat
     return float(np.sqrt(spread + times + 2.0 * JUDGEMENT_U_S**2))
 
 
-def _read(
-    solved: _Solved,
-    chances: Posterior,
-    glimpsed: dict[int, _Glimpse],
-    plan: Plan,
-    schedule: Schedule,
-    events: Events,
-) -> Alignment:
+def _read(solved: Search, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
     """Turn the best path and the posteriors into intervals."""
-    m = len(solved.at)
+    m, chances, glimpsed = len(solved.at), solved.chances, solved.glimpsed
     copies: dict[int | None, list[int]] = {}
     for k, node in enumerate(solved.graph.nodes):
         copies.setdefault(node.planned, []).append(k)
@@ -337,11 +332,11 @@ def _read(
                 length_doubtful=doubtful,
             )
         )
-    return _complete(solved, chances, placed, plan, schedule, copies)
+    return _complete(solved, placed, plan, schedule, copies)
 
 
 def _interval(
-    plan: Plan, schedule: Schedule, events: Events, planned: int | None, n: int, solved: _Solved, step: Step
+    plan: Plan, schedule: Schedule, events: Events, planned: int | None, n: int, solved: Search, step: Step
 ) -> Interval:
     if planned is not None:
         iv = schedule.intervals[planned]
@@ -362,8 +357,7 @@ def _interval(
 
 
 def _complete(
-    solved: _Solved,
-    chances: Posterior,
+    solved: Search,
     placed: list[Interval],
     plan: Plan,
     schedule: Schedule,
@@ -376,7 +370,7 @@ def _complete(
         if p.index in there:
             continue
         block = plan.blocks[p.block]
-        worked = sum(float(chances.start[k][1].sum()) for k in copies.get(p.index, []))
+        worked = sum(float(solved.chances.start[k][1].sum()) for k in copies.get(p.index, []))
         missing.append(
             Interval(
                 f"i{p.index + 1:03d}",

@@ -11,8 +11,10 @@ from analyzer.alignment import priors
 from analyzer.alignment.candidates import Candidates
 from analyzer.alignment.decode import NEG, Kernel, Problem, band_of
 from analyzer.alignment.evidence import (
+    WEIGHTS,
     NameEvidence,
     NamesHeard,
+    Weights,
     half_pairs,
     name_evidence,
     names_heard,
@@ -89,18 +91,24 @@ def gap_reach_s(gap_s: float, talk: bool) -> float:
 
 
 def gather_marks(
-    transcript: Transcript, schedule: Schedule, events: Events, at: Candidates, graph: Graph, longest_s: float
+    transcript: Transcript,
+    schedule: Schedule,
+    events: Events,
+    at: Candidates,
+    graph: Graph,
+    longest_s: float,
+    w: Weights = WEIGHTS,
 ) -> Marks:
     """Return what the words say about each node."""
-    shared = shared_evidence(at, transcript, events, max(n.length_s for n in graph.nodes))
-    others = names_heard(at, events.mentions)
-    named = _names(schedule, events, at, others)
+    shared = shared_evidence(at, transcript, events, max(n.length_s for n in graph.nodes), w)
+    others = names_heard(at, events.mentions, w)
+    named = _names(schedule, events, at, others, w)
     extra = _Named(
         _EXTRA_FADE * np.max([n.start for n in named.values()], axis=0),
         _EXTRA_FADE * np.max([n.inside for n in named.values()], axis=0),
     )
-    sides = {key: side_evidence(at, events, *key) for key in {(n.side, n.second) for n in graph.nodes}}
-    rounds = {n: round_evidence(at, events.signals, n) for n in {n.round_opens for n in graph.nodes} if n}
+    sides = {key: side_evidence(at, events, *key, w) for key in {(n.side, n.second) for n in graph.nodes}}
+    rounds = {n: round_evidence(at, events.signals, n, w) for n in {n.round_opens for n in graph.nodes} if n}
     rows: dict[tuple[int, Side | None, bool, int], tuple[Floats, Floats]] = {}
     marked = []
     for node in graph.nodes:
@@ -127,7 +135,7 @@ def gather_marks(
         use = (step >= 0) & (step < band)
         pairs[np.broadcast_to(b, bonus.shape)[use], step[use]] += bonus[use]
 
-    half_pairs(at, events.calls, add)
+    half_pairs(at, events.calls, add, w)
     lands = np.sort([c.lands_s for c in events.counts if c.role == "seconds"])
     tilt = EARNED_COUNT * np.searchsorted(lands, at.time_s).astype(np.float64)
     starts, ends = (tuple(rows) for rows in zip(*marked, strict=True))
@@ -142,7 +150,9 @@ class _Named:
     inside: Floats
 
 
-def _names(schedule: Schedule, events: Events, at: Candidates, others: NamesHeard) -> dict[MoveRef, NameEvidence]:
+def _names(
+    schedule: Schedule, events: Events, at: Candidates, others: NamesHeard, w: Weights
+) -> dict[MoveRef, NameEvidence]:
     """Return what names say about each planned move; moves that share all their mentions share it."""
     refs = {(iv.block, iv.move): None for iv in schedule.intervals}
     heard: dict[MoveRef, list[Mention]] = {ref: [] for ref in refs}
@@ -155,7 +165,7 @@ def _names(schedule: Schedule, events: Events, at: Candidates, others: NamesHear
     for ref, mine in heard.items():
         key = tuple(id(m) for m in mine)
         if key not in made:
-            made[key] = name_evidence(at, mine, ref, others)
+            made[key] = name_evidence(at, mine, ref, others, w)
         named[ref] = made[key]
     return named
 

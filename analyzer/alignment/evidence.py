@@ -15,7 +15,7 @@ import numpy as np
 
 from analyzer.alignment.candidates import Candidates
 from analyzer.language import current_language, load_language
-from analyzer.model.events import Count, Event, Events, Mention, MoveRef, Signal, TimeCall
+from analyzer.model.events import Count, Event, Events, Mention, Moment, MoveRef, Signal, TimeCall
 from analyzer.model.plan import Side
 from analyzer.model.transcript import Floats, Transcript, Words
 
@@ -87,11 +87,18 @@ class Weights:
     edge laid out over its possible times costs as much.)"""
     start_unsaid: float = -1.8
     """Work that begins where no sentence does."""
+    begins_moment: float = 0.0
+    """A nat by which words sound like work beginning (clipped)."""
+    stops_moment: float = 0.0
+    """A nat by which they sound like work having ended (clipped)."""
+    works_inside: float = 0.0
+    """A nat by which a run of words sounds like said during work (clipped)."""
     opening_pause: float = 1.5
     """A silence of a second and a half before a first word; shorter ones by their share."""
 
 
 WEIGHTS = Weights()
+MOMENT_NATS, MOMENT_INSIDE = (-2.5, 4.0), 2.0  # words alone never say more than this, of a break and of a run
 LONG_PAUSE_S = 1.5
 LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
 
@@ -191,6 +198,15 @@ def _signal_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> tupl
     return start, end
 
 
+def _moment_marks(at: Candidates, moments: Sequence[Moment], words: int) -> tuple[Floats, Floats]:
+    """Return how the breaks at the candidates lean to a start and to an end, nats, shapes (m,)."""
+    begins, stops = np.zeros(words + 1), np.zeros(words + 1)
+    heads = [m.first for m in moments]
+    begins[heads] = np.clip([m.begins for m in moments], *MOMENT_NATS)
+    stops[heads] = np.clip([m.stops for m in moments], *MOMENT_NATS)
+    return np.where(at.trail | at.silent, 0.0, begins[at.word]), stops[at.word]
+
+
 def shared_evidence(
     at: Candidates, transcript: Transcript, events: Events, longest_s: float, w: Weights = WEIGHTS
 ) -> Shared:
@@ -199,6 +215,7 @@ def shared_evidence(
     lands, cut = _count_marks(at, events.counts, words, w)
     call_start, call_end = _call_marks(at, events.calls, longest_s, w)
     sig_start, sig_end = _signal_marks(at, events.signals, w)
+    begins, stops = _moment_marks(at, events.moments, len(words))
     base = at.log_p + cut
     at_word = np.minimum(at.word, len(words) - 1)
     heard = transcript.grain != "stamp"  # a stamped paragraph hides its silences
@@ -215,8 +232,9 @@ def shared_evidence(
             _raise_to(preview, where, w.preview_before_end * m.score * near)
     inside, gap_inside = _stretch_sums(at, events, w)
     told_end = np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview)
+    told_start, told_end = sig_start + w.begins_moment * begins, told_end + w.stops_moment * stops
     return Shared(
-        start=base + heard * w.start_bare + w.count_starts * lands + call_start + sig_start + pause,
+        start=base + heard * w.start_bare + w.count_starts * lands + call_start + told_start + pause,
         end=base + heard * w.end_bare + w.count_ends * lands + call_end + told_end,
         inside=inside,
         gap_inside=gap_inside,
@@ -239,6 +257,8 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
     inside = _running(events.signals, [work.get(s.kind, 0.0) * s.strength for s in events.signals], at)
     inside = inside + _running(calls, [w.half_open if c.kind == "half" else w.call_open for c in calls], at)
     inside = inside + _running(counts, [w.count_ignored] * len(counts), at)
+    works = np.clip([m.works for m in events.moments], -MOMENT_INSIDE, MOMENT_INSIDE)
+    inside = inside + _running(events.moments, (w.works_inside * works).tolist(), at)
     effort = [s for s in events.signals if s.kind == "effort"]
     previews = [m for m in events.mentions if m.context == "preview"]
     inside = inside + _running(previews, [w.preview_inside * m.score for m in previews], at)
@@ -250,7 +270,12 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
     return inside, gap
 
 
-def half_pairs(at: Candidates, calls: Sequence[TimeCall], add: Callable[[slice, slice, Floats], None]) -> None:
+def half_pairs(
+    at: Candidates,
+    calls: Sequence[TimeCall],
+    add: Callable[[slice, slice, Floats], None],
+    w: Weights = WEIGHTS,
+) -> None:
     """Hand ``add`` the bonus of "half-way" for stretches (rows b, columns c) around each such call.
 
     A half-way call couples start and end: it fits when it lies near the middle of the stretch.
@@ -263,7 +288,7 @@ def half_pairs(at: Candidates, calls: Sequence[TimeCall], add: Callable[[slice, 
         if b.size == 0 or c.size == 0:
             continue
         width = 1.5 + 0.05 * (c - b) + call.u_s
-        bonus = WEIGHTS.half_fits * np.exp(-0.5 * np.square((call.at_s - 0.5 * (b + c)) / width))
+        bonus = w.half_fits * np.exp(-0.5 * np.square((call.at_s - 0.5 * (b + c)) / width))
         add(slice(int(low), int(mid)), slice(int(mid), int(high)), bonus)
 
 

@@ -87,6 +87,19 @@ class Signal(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class Moment(Event):
+    """The words between two breaks, and how the break before them sounds, in nats against a usual one.
+
+    ``begins``, ``stops``: for work beginning, or having ended, there; ``works``: for words said during work, against
+    words said between.
+    """
+
+    begins: float
+    stops: float
+    works: float
+
+
+@dataclass(frozen=True, slots=True)
 class OptionOffer(Event):
     """An easier or harder way was offered. ``moves`` the moves it names (empty = the one in progress);
     ``scope`` ``block`` for a blanket offer that holds for all of a block."""
@@ -136,6 +149,7 @@ class Events:
     calls: tuple[TimeCall, ...] = ()
     mentions: tuple[Mention, ...] = ()
     signals: tuple[Signal, ...] = ()
+    moments: tuple[Moment, ...] = ()
     options: tuple[OptionOffer, ...] = ()
     sides: tuple[SideCall, ...] = ()
     promises: tuple[Promise, ...] = ()

@@ -22,6 +22,7 @@ from analyzer.spotting.context import SpotContext
 from analyzer.spotting.counts import spot_counts
 from analyzer.spotting.cues import spot_cues
 from analyzer.spotting.mentions import spot_mentions
+from analyzer.spotting.moments import spot_moments
 from analyzer.spotting.options import spot_options
 from analyzer.spotting.promises import spot_promises
 from analyzer.spotting.sides import spot_sides
@@ -34,6 +35,7 @@ SPOTTERS: tuple[tuple[str, Callable[[SpotContext], tuple[Event, ...]]], ...] = (
     ("calls", spot_calls),
     ("mentions", spot_mentions),
     ("signals", spot_signals),
+    ("moments", spot_moments),
     ("options", spot_options),
     ("sides", spot_sides),
     ("promises", spot_promises),

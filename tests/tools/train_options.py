@@ -20,10 +20,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 import yaml
 from scipy.optimize import minimize
-from scipy.sparse import csr_matrix
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
@@ -36,7 +34,7 @@ from analyzer.spotting.option_grammar import offer_grammar  # noqa: E402
 from analyzer.spotting.option_parts import as_meant, parts_of  # noqa: E402
 from analyzer.spotting.text_model import BIAS, features, read_kinds, write_weights  # noqa: E402
 from tests.factory import words_from  # noqa: E402
-from tests.generator.noise import near_words  # noqa: E402
+from tests.tools.fitting import Floats, Name, common_names, matrix_of, misheard, plain  # noqa: E402
 
 SENTENCES = ROOT / "tests" / "spotting"
 SCRIPTS = ROOT / "tests" / "tools" / "scripts"
@@ -51,10 +49,7 @@ IDLE_SHARE = 1.5
 """Weight of a sentence that offers nothing: in a class they are far more than in these files."""
 PLAIN, HEARD, PAIRED = 0.6, 0.4, 0.5
 """Weight of a sentence without punctuation, of one misheard, and of two neighbours that offer nothing."""
-MISHEARD_SHARE = 0.12
-"""Of the words of a misheard sentence."""
 SEED = 20
-Floats = npt.NDArray[np.float64]
 Sentence = tuple[str, str, str]
 
 
@@ -62,7 +57,7 @@ Sentence = tuple[str, str, str]
 class Sample:
     """One run as the spotter would see it: what it holds and how often, the label, its author, its weight."""
 
-    held: dict[tuple[str, ...], int]
+    held: dict[Name, int]
     label: int
     author: str
     weight: float
@@ -119,21 +114,6 @@ def read_scripts() -> list[tuple[str, str, str]]:
     return found
 
 
-def plain(sentence: str) -> str:
-    """Return it as a recogniser without punctuation would write it."""
-    return re.sub(r"[^\w' -]", "", sentence).lower()
-
-
-def misheard(sentence: str, chance: random.Random) -> str:
-    """Return it with some words written as others that sound alike."""
-    words = sentence.split()
-    odd = [at for at in range(len(words)) if chance.random() < MISHEARD_SHARE] or [chance.randrange(len(words))]
-    for at in odd:
-        near = near_words(words[at])
-        words[at] = chance.choice(near) if near else words[at]
-    return " ".join(words)
-
-
 def make_sample(author: str, label: str, sentence: str, weight: float = 1.0) -> Sample:
     """Return what the spotter sees of a sentence, or of some that belong together."""
     words = words_from([(0.0, sentence)])
@@ -165,33 +145,20 @@ def make_samples(sentences: list[Sentence]) -> list[Sample]:
 class Model:
     """The features that have a weight, and the weights (features x 2)."""
 
-    names: tuple[tuple[str, ...], ...]
+    names: tuple[Name, ...]
     weights: Floats
 
     def lean(self, samples: list[Sample]) -> Floats:
         """Return the log odds of each sample (samples x 2)."""
-        found: Floats = matrix_of(samples, self.names) @ self.weights
+        found: Floats = matrix_of([sample.held for sample in samples], self.names) @ self.weights
         return found
-
-
-def matrix_of(samples: list[Sample], names: tuple[tuple[str, ...], ...]) -> csr_matrix:
-    """Return how often each sample holds each feature."""
-    at = {name: place for place, name in enumerate(names)}
-    rows = [
-        (row, at[name], times)
-        for row, sample in enumerate(samples)
-        for name, times in sample.held.items()
-        if name in at
-    ]
-    row, column, times = zip(*rows, strict=True)
-    return csr_matrix((np.asarray(times, dtype=np.float64), (row, column)), shape=(len(samples), len(names)))
 
 
 def fit(samples: list[Sample]) -> Model:
     """Return the weights that fit best, kept small."""
-    seen = Counter(name for sample in samples for name in sample.held)
-    names = tuple(sorted(name for name, times in seen.items() if times >= 2 * FEWEST))
-    matrix = matrix_of(samples, names)
+    held = [sample.held for sample in samples]
+    names = common_names(held, 2 * FEWEST)
+    matrix = matrix_of(held, names)
     across = matrix.T.tocsr()
     label = np.asarray([sample.label for sample in samples])
     share = np.asarray([sample.weight for sample in samples]) * np.where(label == 0, IDLE_SHARE, 1.0)

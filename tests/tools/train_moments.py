@@ -1,0 +1,290 @@
+"""Learn how work is begun and ended in words, from invented classes; write ``moments-next.tsv`` and ``moments-last.tsv``.
+
+    python tests/tools/train_moments.py            # cross-validate by author, then fit on all and write
+    python tests/tools/train_moments.py --check    # cross-validate only
+    python tests/tools/train_moments.py --quick    # fit and write only
+
+Three logistic regressions over the words after and before a break (features of ``analyzer.spotting.text_model``): does
+work begin there, has it ended, is what follows said during work. Their weights are kept small by their squares; the
+usual share of each in its kind of source is taken out, so that what is learnt is evidence. Features with a number in
+them are left out: counts are spotted for themselves. The classes in ``tests/written/heldout`` are never read here.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import yaml
+from scipy.optimize import minimize
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from analyzer.language import SpokenText, load_language, speaking  # noqa: E402
+from analyzer.model.plan import Plan  # noqa: E402
+from analyzer.spotting.context import SpotContext  # noqa: E402
+from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, windows  # noqa: E402
+from analyzer.spotting.text_model import BIAS, features, read_kinds, write_weights  # noqa: E402
+from analyzer.transcripts import read_transcript  # noqa: E402
+from tests.factory import words_from  # noqa: E402
+from tests.tools.fitting import Floats, Name, common_names, matrix_of, misheard, plain  # noqa: E402
+from tests.written.cases import WRITERS, write_case, written  # noqa: E402
+from tests.written.script import place, read_script, truth  # noqa: E402
+
+LINES = ROOT / "tests" / "spotting" / "moments"
+SPARING = 1.5
+"""Weight of the squares of the weights (set by cross-validation over the authors)."""
+FEWEST = 3
+"""Samples that must hold a feature before it gets a weight, in one way of writing."""
+FORMS = {"clean.vtt": 1.0, "heard.vtt": 0.5, "rollup.vtt": 0.5}
+"""Forms that a written class is read in, and the weight of what is read there."""
+PLAIN, HEARD = 0.5, 0.4
+"""Weight of a line without punctuation, and of one misheard."""
+NEAR_S, BLURRED_S = 1.5, 3.0
+"""A break this close to a boundary is at it; one up to so far from it is left out."""
+LINE_S = 8.0
+SEED = 21
+UNKNOWN = np.nan
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One break: what stands after and before it, whether each column is true of it (nan: unknown), and whose it is."""
+
+    held: dict[Name, int]
+    labels: tuple[float, float, float]
+    author: str
+    source: str
+    weight: float
+
+
+def held_at(context: SpotContext) -> Iterator[tuple[int, dict[Name, int]]]:
+    """Give every break and the features of what stands after and before it."""
+    kinds = read_kinds(context.language)
+    numbers = context.language.numbers.values
+    heads = breaks(context)
+    until, since = windows(context, heads)
+    tokens, owners = context.spoken.tokens, np.asarray(context.spoken.owners)
+
+    def some(first: int, last: int, name: str) -> Counter[Name]:
+        inside = np.flatnonzero((owners >= first) & (owners <= last))
+        start, stop = max(0, int(inside[0]) - 1), int(inside[-1]) + 2
+        found = features(list(tokens[start:stop]), (), kinds)
+        return Counter((name, *f) for f in found if not any(p in numbers or p[:1].isdigit() for p in f[1:]))
+
+    for head, last, first in zip(heads.tolist(), until.tolist(), since.tolist(), strict=True):
+        held = some(head, last, "next")
+        if first < head:
+            held += some(first, head - 1, "last")
+        yield head, {name: times for name, times in held.items() if name[1:] != (BIAS,)}
+
+
+def read_written() -> Iterator[Sample]:
+    """Give the breaks of every written class, in several forms."""
+    with tempfile.TemporaryDirectory() as temp:
+        for name, path in written():
+            script = read_script(path)
+            place(script.lines)
+            known = truth(script)
+            write_case(Path(temp) / name, path.with_suffix(".yaml"), script, known)
+            for form, weight in FORMS.items():
+                assert form in WRITERS
+                transcript = read_transcript(Path(temp) / name / form)
+                yield from timed(transcript, known["intervals"], name, weight)
+
+
+def timed(transcript, intervals: Sequence[dict[str, object]], author: str, weight: float) -> Iterator[Sample]:  # type: ignore[no-untyped-def]
+    """Give the breaks of a recording whose intervals are known."""
+    context = SpotContext.of(transcript, Plan("none", ()), load_language("en"))
+    words = transcript.words
+    rows = list(held_at(context))
+    heads = np.array([head for head, _ in rows])
+    onset, before = words.start_s[heads], words.end_s[np.maximum(heads - 1, 0)]
+    starts = np.array([float(str(iv["start"])) for iv in intervals])
+    ends = np.array([float(str(iv["end"])) for iv in intervals])
+    begins = marked(np.abs(onset[:, None] - starts[None, :]))
+    away = np.maximum(np.maximum(before[:, None] - ends[None, :], ends[None, :] - onset[:, None]), 0.0)
+    stops = marked(away)
+    until = np.append(before[1:], words.end_s[-1])
+    middle = 0.5 * (onset + until)
+    inside = ((middle[:, None] > starts) & (middle[:, None] < ends)).any(axis=1).astype(float)
+    astride = ((np.stack([starts, ends])[:, None, :] > onset[:, None]) & (np.stack([starts, ends])[:, None, :] < until[:, None])).any(axis=(0, 2))
+    works = np.where(astride, UNKNOWN, inside)
+    for (_, held), *labels in zip(rows, begins, stops, works, strict=True):
+        yield Sample(held, (labels[0], labels[1], labels[2]), author, "written", weight)
+
+
+def marked(away_s: Floats) -> Floats:
+    """Return 1 for the nearest break of each boundary, unknown for those about it, else 0; distances (breaks, n)."""
+    found = np.where(away_s.min(axis=1) < BLURRED_S, UNKNOWN, 0.0)
+    nearest = away_s.argmin(axis=0)
+    for boundary, at in enumerate(nearest.tolist()):
+        if away_s[at, boundary] <= NEAR_S:
+            found[at] = 1.0
+    return found
+
+
+def labelled(path: Path) -> list[tuple[str, str, str]]:
+    """Return voice, label and text of each line of a file."""
+    rows, voice = [], path.stem
+    for line in path.read_text(encoding="utf-8").splitlines():
+        if line.startswith("# voice:"):
+            voice = f"{path.stem} {line[8:].strip()}"
+        elif line and not line.startswith("#"):
+            rows.append((voice, line[0], line[2:].strip()))
+    return rows
+
+
+def of_lines(rows: Sequence[tuple[str, str, str]], source: str, weight: float) -> Iterator[Sample]:
+    """Give the breaks of labelled lines that follow each other."""
+    if not rows:
+        return
+    words = words_from([(LINE_S * k, text) for k, (_, _, text) in enumerate(rows)])
+    opens = words.opens | np.append(True, np.diff(words.caption) > 0)
+    words = type(words)(**{**{f: getattr(words, f) for f in words.__slots__}, "opens": opens})
+    context = SpotContext(words, SpokenText.of(words), Plan("none", ()), load_language("en"))
+    for head, held in held_at(context):
+        line = int(words.caption[head])
+        voice, label, _ = rows[line]
+        first = head == 0 or words.caption[head - 1] != line
+        after_stop = first and line > 0 and rows[line - 1][1] in "sx"
+        begins = float(label in "bx") if first else UNKNOWN if label in "bx" else 0.0
+        stops = float(label in "sx") if first else UNKNOWN if label in "sx" else 0.0
+        stops = UNKNOWN if after_stop and not stops else stops
+        works = {"w": 1.0, "b": 1.0, "g": 0.0}.get(label, UNKNOWN)
+        yield Sample(held, (begins, stops, works), voice, source, weight)
+
+
+def read_lines() -> Iterator[Sample]:
+    """Give the breaks of the labelled classes and of the single lines, as written, plain and misheard."""
+    chance = random.Random(SEED)
+    for path in sorted(LINES.glob("*.txt")):
+        rows = labelled(path)
+        single = path.stem.startswith("voices")
+        ways = [(rows, 1.0), ([(v, l, plain(t)) for v, l, t in rows], PLAIN)]
+        ways.append(([(v, l, misheard(plain(t), chance)) for v, l, t in rows], HEARD))
+        for some, weight in ways:
+            if single:
+                for row in some:
+                    yield from of_lines([row], "lines", weight)
+            else:
+                yield from of_lines(some, "classes", weight)
+
+
+def read_styles() -> Iterator[Sample]:
+    """Give nothing: the generated classes' sentences are kept for measuring."""
+    yield from ()
+
+
+@dataclass(frozen=True)
+class Model:
+    """The features that have weights, and the weights (features x columns)."""
+
+    names: tuple[Name, ...]
+    weights: Floats
+
+    def lean(self, samples: Sequence[Sample]) -> Floats:
+        """Return the evidence for each column in nats (samples x columns)."""
+        found: Floats = matrix_of([sample.held for sample in samples], self.names) @ self.weights
+        return found
+
+
+def offsets(samples: Sequence[Sample]) -> Floats:
+    """Return the log odds of each column in each sample's kind of source (samples x columns)."""
+    labels = np.array([sample.labels for sample in samples])
+    sources = np.array([sample.source for sample in samples])
+    found = np.zeros_like(labels)
+    for source in sorted(set(sources.tolist())):
+        here = sources == source
+        share = np.clip(np.nanmean(labels[here], axis=0), 1e-3, 1 - 1e-3)
+        found[here] = np.log(share / (1 - share))
+    return found
+
+
+def fit(samples: Sequence[Sample]) -> Model:
+    """Return the weights that fit best, kept small."""
+    held = [sample.held for sample in samples]
+    names = common_names(held, 2 * FEWEST)
+    matrix = matrix_of(held, names)
+    across = matrix.T.tocsr()
+    labels, offset = np.array([sample.labels for sample in samples]), offsets(samples)
+    share = np.array([sample.weight for sample in samples])
+    columns = []
+    for column in range(len(COLUMNS)):
+        known = ~np.isnan(labels[:, column])
+        wanted = np.where(known, labels[:, column], 0.0)
+        weigh = np.where(known, share, 0.0)
+
+        def loss(weights: Floats, column: int = column, wanted: Floats = wanted, weigh: Floats = weigh) -> tuple[float, Floats]:
+            logit = offset[:, column] + matrix @ weights
+            cost = (weigh * (np.logaddexp(0.0, logit) - wanted * logit)).sum() + SPARING * (weights**2).sum()
+            slope = across @ (weigh * (1.0 / (1.0 + np.exp(-logit)) - wanted)) + 2 * SPARING * weights
+            return float(cost), slope
+
+        columns.append(minimize(loss, np.zeros(len(names)), jac=True, method="L-BFGS-B", options={"maxiter": 200}).x)
+    return Model(names, np.stack(columns, axis=1))
+
+
+def gains(samples: Sequence[Sample], lean: Floats) -> list[str]:
+    """Return for each column how much better than the usual share the evidence tells, nats a true one; and ranks."""
+    labels, offset = np.array([sample.labels for sample in samples]), offsets(samples)
+    told = []
+    for column, name in enumerate(COLUMNS):
+        known = ~np.isnan(labels[:, column])
+        true, base, logit = labels[known, column], offset[known, column], (offset + lean)[known, column]
+        if not 0 < true.sum() < len(true):
+            continue
+        gain = (np.logaddexp(0, base) - true * base - np.logaddexp(0, logit) + true * logit).sum() / true.sum()
+        order = np.argsort(np.argsort(logit)) + 1
+        above = (order[true > 0].sum() - true.sum() * (true.sum() + 1) / 2) / (true.sum() * (len(true) - true.sum()))
+        told.append(f"{name} {int(true.sum())}/{len(true)}: {gain:+.2f} nats, ranked right {above:.3f}")
+    return told
+
+
+def cross_validate(samples: Sequence[Sample], folds: int = 6) -> None:
+    """Print what weights learnt from the other authors tell of each fold of authors; as written only."""
+    authors = sorted({sample.author for sample in samples})
+    random.Random(SEED).shuffle(authors)
+    kept: list[Sample] = []
+    leans = []
+    for fold in range(folds):
+        out = set(authors[fold::folds])
+        model = fit([sample for sample in samples if sample.author not in out])
+        own = [sample for sample in samples if sample.author in out]
+        kept += own
+        leans.append(model.lean(own))
+    lean = np.concatenate(leans)
+    for source in sorted({sample.source for sample in samples}):
+        for weight in sorted({sample.weight for sample in samples if sample.source == source}, reverse=True):
+            some = [k for k, s in enumerate(kept) if s.source == source and s.weight == weight]
+            print(f"{source} (weight {weight}):", "; ".join(gains([kept[k] for k in some], lean[some])))
+
+
+def main() -> None:
+    """Read, measure, fit, write."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--check", action="store_true", help="cross-validate only")
+    parser.add_argument("--quick", action="store_true", help="fit and write only")
+    asked = parser.parse_args()
+    with speaking("en"):
+        samples = [*read_lines(), *read_written()]
+    if not asked.quick:
+        cross_validate(samples)
+    if not asked.check:
+        model = fit(samples)
+        remark = "Written by tests/tools/train_moments.py from invented classes: a feature, then"
+        for name, file in (("next", NEXT_FILE), ("last", LAST_FILE)):
+            rows = {n[1:]: row for n, row in zip(model.names, model.weights, strict=True) if n[0] == name}
+            print(write_weights(load_language("en").folder / file, remark, COLUMNS, rows), "weights in", file)
+
+
+if __name__ == "__main__":
+    main()
