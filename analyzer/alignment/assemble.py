@@ -22,7 +22,7 @@ from analyzer.alignment.evidence import (
     shared_evidence,
     side_evidence,
 )
-from analyzer.alignment.graph import END, START, Arc, Graph
+from analyzer.alignment.graph import END, START, Arc, Graph, Node
 from analyzer.alignment.priors import LengthPrior
 from analyzer.model.events import Events, Mention, MoveRef
 from analyzer.model.plan import Schedule, Side
@@ -108,8 +108,8 @@ def gather_marks(
         _EXTRA_FADE * np.max([n.inside for n in named.values()], axis=0),
     )
     sides = {key: side_evidence(at, events, *key, w) for key in {(n.side, n.second) for n in graph.nodes}}
-    rounds = {n: round_evidence(at, events.signals, n, w) for n in {n.round_opens for n in graph.nodes} if n}
-    rows: dict[tuple[int, Side | None, bool, int], tuple[Floats, Floats]] = {}
+    rounds = {key: round_evidence(at, events.signals, *key, w) for key in {_opened(n, schedule) for n in graph.nodes}}
+    rows: dict[tuple[int, Side | None, bool, tuple[int, bool]], tuple[Floats, Floats]] = {}
     marked = []
     for node in graph.nodes:
         own = extra
@@ -117,12 +117,12 @@ def gather_marks(
             iv = schedule.intervals[node.planned]
             name = named[(iv.block, iv.move)]
             own = _Named(name.again if node.second else name.start, name.inside)
-        key = (id(own.start), node.side, node.second, node.round_opens)
+        key = (id(own.start), node.side, node.second, _opened(node, schedule))
         if key not in rows:
             inside = shared.inside + own.inside - shared.gap_inside
             start = shared.start + own.start + sides[(node.side, node.second)] - inside
             if node.round_opens:
-                start = start + rounds[node.round_opens]
+                start = start + rounds[key[-1]]
             rows[key] = (EVIDENCE_SCALE * start, EVIDENCE_SCALE * (shared.end + inside))
         marked.append(rows[key])
     band = band_of(at.time_s, longest_s)
@@ -140,6 +140,14 @@ def gather_marks(
     tilt = EARNED_COUNT * np.searchsorted(lands, at.time_s).astype(np.float64)
     starts, ends = (tuple(rows) for rows in zip(*marked, strict=True))
     return Marks(starts, ends, EVIDENCE_SCALE * pairs, tilt, EVIDENCE_SCALE * shared.lands)
+
+
+def _opened(node: Node, schedule: Schedule) -> tuple[int, bool]:
+    """Return the round that a node opens, 0 for none, and whether it is its block's last."""
+    if not node.round_opens or node.planned is None:
+        return 0, False
+    block = schedule.intervals[node.planned].block
+    return node.round_opens, node.round_opens == max(iv.round for iv in schedule.intervals if iv.block == block)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

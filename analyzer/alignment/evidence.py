@@ -87,11 +87,11 @@ class Weights:
     edge laid out over its possible times costs as much.)"""
     start_unsaid: float = -1.8
     """Work that begins where no sentence does."""
-    begins_moment: float = 0.0
+    begins_moment: float = 0.6
     """A nat by which words sound like work beginning (clipped)."""
-    stops_moment: float = 0.0
+    stops_moment: float = 0.6
     """A nat by which they sound like work having ended (clipped)."""
-    works_inside: float = 0.0
+    works_inside: float = 0.08
     """A nat by which a run of words sounds like said during work (clipped)."""
     opening_pause: float = 1.5
     """A silence of a second and a half before a first word; shorter ones by their share."""
@@ -374,13 +374,20 @@ def side_evidence(at: Candidates, events: Events, side: Side | None, second: boo
     return total
 
 
-def round_evidence(at: Candidates, signals: Sequence[Signal], number: int, w: Weights = WEIGHTS) -> Floats:
-    """Return what talk of rounds says about round ``number`` (from 1) starting at each candidate."""
-    total = np.zeros(len(at))
+def round_evidence(
+    at: Candidates, signals: Sequence[Signal], number: int, last: bool = False, w: Weights = WEIGHTS
+) -> Floats:
+    """Return what talk of rounds says about round ``number`` (from 1; ``last`` of its block) starting at each
+    candidate. Where several are named before one start, the last one named is the one that starts: before it an edit
+    may have cut a round away."""
+    total, told = np.zeros(len(at)), np.zeros(len(at))
     for s in signals:
         if s.kind != "round":
             continue
-        fits = number > 1 if s.number is None else s.number == number
-        value = w.round_word if fits else -w.round_word * (1.0 if s.number else 0.5)
-        total[at.between(s.at_s - 1.0, s.at_s + 60.0)] += value * s.strength
+        here = at.between(s.at_s - 1.0, s.at_s + 60.0)
+        if s.number is None and not s.final:
+            total[here] += (w.round_word if number > 1 else -0.5 * w.round_word) * s.strength
+        else:
+            told[here] = (w.round_word if (last if s.final else s.number == number) else -w.round_word) * s.strength
+    total += told
     return np.clip(total, -1.5 * w.round_word, 1.5 * w.round_word)

@@ -1,7 +1,7 @@
 """Signals: words that mark a change of what is being done.
 
-The phrase file names each group ``KIND STRENGTH``; a group ``not KIND`` takes back whatever overlaps it. Where
-several groups of one kind fit the same words the strongest wins.
+The phrase file names each group ``KIND STRENGTH``, of rounds also ``KIND STRENGTH NUMBER`` (or ``last``); a group
+``not KIND`` takes back whatever overlaps it. Where several groups of one kind fit the same words the strongest wins.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ def spot_signals(context: SpotContext) -> tuple[Signal, ...]:
         if head == "not":
             taken_back[tail].append(match)
         else:
-            found[head].append((float(tail), match))
+            found[head].append((float(tail.partition(" ")[0]), match))
     signals = [
         _signal(context, kind, strength, match)
         for kind in KINDS
@@ -56,10 +56,14 @@ def _strongest(found: list[tuple[float, Match]], taken_back: list[Match]) -> lis
 def _signal(context: SpotContext, kind: Kind, strength: float, match: Match) -> Signal:
     opens = match.first == 0 or context.breaks_after(match.first - 1)
     bonus = ALONE_BONUS if opens and context.breaks_after(match.last) else 0.0
-    number = int(match.number) if kind == "round" and match.number is not None else None
+    which = match.group.split()[2:]
+    last = which == ["last"]
+    said = int(which[0]) if which and not last else match.number
+    number = int(said) if kind == "round" and said is not None else None
     return Signal(
         *context.place(match.first, match.last),
         kind=kind,
         strength=min(1.0, strength + bonus),
         number=number if number is not None and 0 < number < 100 else None,
+        final=last,
     )
