@@ -19,6 +19,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 
 import numpy as np
@@ -170,20 +171,16 @@ def read_lines() -> Iterator[Sample]:
     chance = random.Random(SEED)
     for path in sorted(LINES.glob("*.txt")):
         rows = labelled(path)
-        single = path.stem.startswith("voices")
+        in_order = path.stem.startswith("class") or path.read_text(encoding="utf-8").startswith("# in order")
         ways = [(rows, 1.0), ([(v, l, plain(t)) for v, l, t in rows], PLAIN)]
         ways.append(([(v, l, misheard(plain(t), chance)) for v, l, t in rows], HEARD))
         for some, weight in ways:
-            if single:
+            if in_order:
+                for _, stretch in groupby(some, key=lambda row: row[0]):
+                    yield from of_lines(list(stretch), "classes", weight)
+            else:
                 for row in some:
                     yield from of_lines([row], "lines", weight)
-            else:
-                yield from of_lines(some, "classes", weight)
-
-
-def read_styles() -> Iterator[Sample]:
-    """Give nothing: the generated classes' sentences are kept for measuring."""
-    yield from ()
 
 
 @dataclass(frozen=True)
