@@ -24,55 +24,55 @@ from analyzer.model.transcript import Floats, Transcript, Words
 class Weights:
     """Strengths in nats. Each says why it is as large as it is."""
 
-    count_ends: float = 3.6
+    count_ends: float = 5.4
     """A count to nought marks an end better than anything else said."""
-    count_starts: float = 2.2
+    count_starts: float = 3.3
     """And a start less well: most counts lead out of work."""
     count_ignored: float = -2.6
     """A whole count inside work, or in a rest without a start at its end: it happens, rarely."""
     count_cut: float = -3.0
     """A boundary in the middle of a count."""
-    call_near: float = 2.4
+    call_near: float = 3.6
     """An end (or start) where a time call puts it, on top of ``call_open``."""
     call_open: float = -0.8
     """Any call inside work: paid back where the boundary fits, so a wrong call costs one nat and no more."""
     call_in_gap: float = -1.2
     """Time calls belong to work; a few are about rests."""
-    half_fits: float = 2.2
+    half_fits: float = 2.75
     half_open: float = -0.8
-    name_starts: float = 2.2
+    name_starts: float = 1.1
     """The move's own name within a few seconds of its start."""
     name_absent: float = -1.5
     """A first start whose name is heard neither in the twenty seconds before nor in the ten after."""
-    name_led: float = 1.0
+    name_led: float = 1.75
     """The name in the twenty seconds before, in passing."""
     name_announced: float = 2.0
     """The same, marked as coming next."""
-    announcing: float = -0.8
+    announcing: float = -0.3
     """Work does not begin with the sentence that announces it."""
-    name_other: float = -1.2
+    name_other: float = -0.9
     """Another move's name right at the start, unmarked as a preview."""
     name_inside: float = 0.3
     name_other_inside: float = -0.5
-    name_in_gap: float = -0.15
-    start_word: float = 2.2
-    stop_word: float = 2.0
+    name_in_gap: float = 0.1
+    start_word: float = 3.3
+    stop_word: float = 2.5
     relief_word: float = 1.7
     """Praise and shaking out follow work."""
-    preview_after_end: float = 0.4
+    preview_after_end: float = 0.15
     """The next move is announced right after the end about as often as before it."""
-    preview_before_end: float = 0.6
+    preview_before_end: float = 1.1
     """Or in the last quarter of a minute of work: an end soon after a preview."""
-    preview_inside: float = -0.5
+    preview_inside: float = -0.25
     """A preview inside work: paid back where the end is near."""
-    own_preview_inside: float = -1.5
+    own_preview_inside: float = -0.4
     """Nobody announces what is already being done (on top of ``preview_inside``)."""
-    second_marked: float = 2.0
+    second_marked: float = 1.0
     """"Other side", or the side's name, where the second side starts."""
-    second_unmarked: float = -3.0
+    second_unmarked: float = -1.0
     """A second side that nothing marks: coaches all but always say it."""
-    side_match: float = 1.3
-    round_word: float = 1.0
+    side_match: float = 1.6
+    round_word: float = 0.75
     round_inside: float = -0.8
     """Rounds are told off between them, not in mid-work."""
     effort_inside: float = 0.15
@@ -80,7 +80,7 @@ class Weights:
     rest_talk_inside: float = -0.5
     """Relief, water or goodbye inside work."""
     demo_inside: float = -0.7
-    start_bare: float = -1.6
+    start_bare: float = -2.0
     """A start without any mark: most have a count, a start word or a pause. What is marked earns it back."""
     end_bare: float = -1.6
     """The same for ends: without it, intervals that are not there would fit anywhere. (Stamps have paid already: an
@@ -93,7 +93,7 @@ class Weights:
     """A nat by which they sound like work having ended (clipped)."""
     works_inside: float = 0.08
     """A nat by which a run of words sounds like said during work (clipped)."""
-    opening_pause: float = 1.5
+    opening_pause: float = 0.5
     """A silence of a second and a half before a first word; shorter ones by their share."""
 
 

@@ -170,6 +170,7 @@ def main() -> None:
     if args.steps:
         weights = climb(judge, weights, args.only, args.steps)
         print(f"log {judge(weights)[0]:.4f}, probability {judge(weights)[1]:.4f}")
+    judge.pool.shutdown()
 
 
 if __name__ == "__main__":
