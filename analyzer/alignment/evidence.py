@@ -98,7 +98,7 @@ class Weights:
 
 
 WEIGHTS = Weights()
-MOMENT_NATS, MOMENT_INSIDE = (-2.5, 4.0), 2.0  # words alone never say more than this, of a break and of a run
+MOMENT_NATS, MOMENT_INSIDE = (-2.0, 4.0), 2.0  # words alone never say more than this, of a break and of a run
 LONG_PAUSE_S = 1.5
 LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
 

@@ -24,12 +24,12 @@ START, END = -1, -2
 
 # What straying costs, in nats (common practice, no source; set in 2026-11). A cost is about the log odds that a class
 # does this at a given place: one move in a hundred and fifty left out, one round in four hundred lost, and so on.
-COST_MISSING = 5.5
-COST_LOST_ROUND = 6.0
+COST_MISSING = 7.0
+COST_LOST_ROUND = 7.0
 COST_MORE_ROUNDS = 4.0  # each further round lost in the same cut
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
 COST_EARLIER_ROUND = 0.6  # of like rounds, call the last one lost: those that are there came one after the other
-COST_CUT = 9.0  # an edit that takes material from mid-round to mid-round
+COST_CUT = 10.0  # an edit that takes material from mid-round to mid-round
 COST_SWAP = 6.0
 COST_BLOCKS = 6.0
 COST_SIDES = 0.7
