@@ -28,9 +28,11 @@ MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcr
 MAX_OUTER_SHARE = 0.3  # of the plan's work, missing before the first and after the last interval found
 MIN_HEARD_SHARE = 0.2  # of the plan's moves, named anywhere at all
 MIN_NAMED_SHARE = 0.4  # the right plan names three placed intervals in four or more, another class's one in four
-JUDGEMENT_U_S = 0.45  # where work begins is a matter of judgement to about a second
+JUDGEMENT_U_S = 0.65  # where work begins or ends is a matter of judgement to a second and more
+# Whoever sets starts early sets ends early: in a length a part of that cancels out.
+LENGTH_JUDGEMENT_U_S = 0.65
 NEAR_S = 2.5  # posterior mass this close to the best boundary is the same boundary
-SPREAD_S = 12.0  # mass within this reach counts into its uncertainty
+SPREAD_S = 25.0  # mass within this reach counts into its uncertainty
 RULED_OUT = 1e-3  # posterior of a node, under loose priors, below which it is left out
 UNLIKELY = 5e-4  # the same for a node's start or end at one candidate
 NEAR_ANCHOR_S = 6.0  # candidates this close to a likely one stay in play, those in the silence beside it too
@@ -300,7 +302,7 @@ def _length_u(chances: Posterior, pool: list[int], length_s: float, at: Candidat
     mass, once, twice = chances.length[pool].sum(axis=0)
     spread = max(0.0, twice / mass - 2.0 * length_s * once / mass + length_s**2) if mass > 0 else 0.0
     times = at.u_s[step.start] ** 2 + at.u_s[step.end] ** 2
-    return float(np.sqrt(spread + times + 2.0 * JUDGEMENT_U_S**2))
+    return float(np.sqrt(spread + times + LENGTH_JUDGEMENT_U_S**2))
 
 
 def _read(solved: Search, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
