@@ -99,6 +99,7 @@ class Weights:
 
 WEIGHTS = Weights()
 MOMENT_NATS, MOMENT_INSIDE = (-2.0, 4.0), 2.0  # words alone never say more than this, of a break and of a run
+UNCERTAIN_TRUST, BARE_TRUST = 0.6, 0.4
 LONG_PAUSE_S = 1.5
 LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
 
@@ -165,13 +166,18 @@ def _call_targets(call: TimeCall, longest_s: float) -> list[float]:
     return [r for r in readings if r <= longest_s] or [said]
 
 
+def _trust(call: TimeCall) -> float:
+    """Return how far a call's words are taken for a call."""
+    return 1.0 if call.certain else BARE_TRUST if call.bare else UNCERTAIN_TRUST
+
+
 def _call_marks(at: Candidates, calls: Sequence[TimeCall], longest_s: float, w: Weights) -> tuple[Floats, Floats]:
     """Return what calls say about starts ("gone") and ends ("left"), shapes (m,)."""
     start, end = np.zeros(len(at)), np.zeros(len(at))
     for call in calls:
         if call.scope != "interval" or call.kind == "half":
             continue
-        trust = 1.0 if call.certain else 0.6
+        trust = _trust(call)
         for k, said in enumerate(_call_targets(call, longest_s)):
             target, centre = (end, call.at_s + said) if call.kind == "left" else (start, call.at_s - said)
             width = 1.5 + 0.06 * said + call.u_s
@@ -242,6 +248,11 @@ def shared_evidence(
     )
 
 
+def _open(call: TimeCall, w: Weights) -> float:
+    """Return what a call costs that is not paid back."""
+    return (w.half_open if call.kind == "half" else w.call_open) * (_trust(call) if call.bare else 1.0)
+
+
 def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, Floats]:
     """Return running sums of what speaks for and against work, and against a gap."""
     calls = [c for c in events.calls if c.scope == "interval"]
@@ -255,7 +266,7 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
         "round": w.round_inside,
     }
     inside = _running(events.signals, [work.get(s.kind, 0.0) * s.strength for s in events.signals], at)
-    inside = inside + _running(calls, [w.half_open if c.kind == "half" else w.call_open for c in calls], at)
+    inside = inside + _running(calls, [_open(c, w) for c in calls], at)
     inside = inside + _running(counts, [w.count_ignored] * len(counts), at)
     works = np.clip([m.works for m in events.moments], -MOMENT_INSIDE, MOMENT_INSIDE)
     inside = inside + _running(events.moments, (w.works_inside * works).tolist(), at)
@@ -263,7 +274,7 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
     previews = [m for m in events.mentions if m.context == "preview"]
     inside = inside + _running(previews, [w.preview_inside * m.score for m in previews], at)
     gap = _running(effort, [w.effort_in_gap * s.strength for s in effort], at)
-    gap = gap + _running(calls, [w.call_in_gap] * len(calls), at)
+    gap = gap + _running(calls, [w.call_in_gap * (_trust(c) if c.bare else 1.0) for c in calls], at)
     gap = gap + _running(counts, [0.5 * w.count_ignored] * len(counts), at)
     plain = [m for m in events.mentions if m.context == "plain"]
     gap = gap + _running(plain, [w.name_in_gap * m.score for m in plain], at)
@@ -289,7 +300,7 @@ def half_pairs(
             continue
         width = 1.5 + 0.05 * (c - b) + call.u_s
         bonus = w.half_fits * np.exp(-0.5 * np.square((call.at_s - 0.5 * (b + c)) / width))
-        add(slice(int(low), int(mid)), slice(int(mid), int(high)), bonus)
+        add(slice(int(low), int(mid)), slice(int(mid), int(high)), (_trust(call) if call.bare else 1.0) * bonus)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -24,6 +24,7 @@ NEAR_S = 1.0  # a call this little outside an interval still belongs to it
 COUNT_REACH_S = 8.0  # our judgement: a count that lands further from any change counts repetitions, perhaps
 OPENING_SHARE = 1 / 3  # the whole length, said in the first third, announces the interval
 OPENING_S = 8.0
+BARE_REACH_S = 5.0  # our judgement: words that may be a call are one when they fit so well
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,7 @@ def call_limit(context: CheckContext, said: float) -> float:
 def judged_calls(context: CheckContext) -> tuple[JudgedCall, ...]:
     """Return every time call and every count of seconds, by time, each against its boundary."""
     rows = worked_intervals(context)
-    calls = [_judged(context, rows, call) for call in context.events.calls]
+    calls = [judged for call in context.events.calls if (judged := _judged(context, rows, call)) is not None]
     matches = {id(m.count): m for m in count_matches(context)}
     counts = [
         _judged_count(context, count, matches.get(id(count)))
@@ -62,8 +63,11 @@ def judged_calls(context: CheckContext) -> tuple[JudgedCall, ...]:
     return tuple(sorted([*calls, *counts], key=lambda c: (c.at_s, c.kind)))
 
 
-def _judged(context: CheckContext, rows: tuple[Worked, ...], call: TimeCall) -> JudgedCall:
+def _judged(context: CheckContext, rows: tuple[Worked, ...], call: TimeCall) -> JudgedCall | None:
+    """Judge one call; None for words that are no call, since they do not fit the clock."""
     row = at_time(rows, call.at_s, NEAR_S)
+    if call.bare:
+        return _kept_if_fits(context, row, call)
     if call.kind == "half":
         return _judged_half(context, row, call)
     if call.scope != "interval":
@@ -71,6 +75,22 @@ def _judged(context: CheckContext, rows: tuple[Worked, ...], call: TimeCall) -> 
     if row is None or call.seconds is None:
         return _unjudged(call, row)
     return _judged_interval(context, row, call, call.seconds)
+
+
+def _kept_if_fits(context: CheckContext, row: Worked | None, call: TimeCall) -> JudgedCall | None:
+    """Judge words that may be a call: they are one when they fit the interval they are said in."""
+    if row is None:
+        return None
+    if call.kind == "half":
+        judged = _judged_half(context, row, call)
+        middle = 0.5 * (row.start_s + row.end_s)
+        return judged if abs(call.at_s - middle) <= max(BARE_REACH_S, 0.1 * row.length_s) else None
+    said = call.seconds or 0.0
+    if _announces(context, row, call, said):
+        return None
+    judged = _judged_interval(context, row, call, said)
+    fits = judged.error_s is not None and abs(judged.error_s) <= BARE_REACH_S and judged.said == said
+    return judged if fits else None
 
 
 def _unjudged(call: TimeCall, row: Worked | None) -> JudgedCall:

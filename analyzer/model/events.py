@@ -49,12 +49,14 @@ class TimeCall(Event):
 
     ``scope`` what it is about: interval, or round, block, class (then it is no evidence for an interval's end).
     ``certain`` False when the number may be misheard (fifteen/fifty) or the wording is loose ("or so").
+    ``bare`` True when the words may be no call at all ("Ten!"): they are one where they fit the clock.
     """
 
     kind: Literal["left", "gone", "half"]
     seconds: float | None
     scope: Literal["interval", "round", "block", "class"] = "interval"
     certain: bool = True
+    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)

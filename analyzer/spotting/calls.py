@@ -2,7 +2,8 @@
 
 A place found by a phrase is kept unless a "not ..." phrase overlaps it. Of several readings of the same words the
 one that says what it is about wins (left, then gone, then a bare length). A call taken back in the same breath
-gives way to its correction; the same call said twice is one call.
+gives way to its correction; the same call said twice is one call. Words that may be a call or something else ("Ten!")
+are a bare call: whoever knows when work began and ended keeps those that fit.
 """
 
 from __future__ import annotations
@@ -47,7 +48,14 @@ GROUPS = (
     "half",
     "half clause",
     ALIKE_GROUP,
+    "left bare length",
+    "left bare",
+    "half bare",
 )
+BARE_S = (10.0, 60.0)
+"""A number that is all that is said is a call only between these (common practice, no source)."""
+ALONE_S = 2.5
+"""And only where no other number is said this soon before or after it: else it is one of a row."""
 ALIKE = 0.6
 """Least likeness by sound of a misheard word whose place in the sentence leaves little else. Our judgement."""
 
@@ -75,12 +83,14 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
     against = by_group[f"not {kind}"]
     if what == "clause" and context.breaks_before(match.first) and not context.breaks_after(match.first - 1):
         against = [other for other in _around(match, against) if other.start >= match.start]
-    if what != "sure" and (
+    if what not in ("sure", "bare length") and (kind, what) != ("half", "bare") and (
         _overlapped(match, against) or (kind == "gone" and _overlapped(match, by_group["not left"]))
     ):
         return False
     if what.startswith("alike"):
         return _is_followed_by(what.rpartition(" ")[2], match, context)
+    if what.startswith("bare"):
+        return kind == "half" or _is_bare(match, what == "bare", context)
     if kind == "half":
         return what != "clause" or (_is_clause(match, context) and context.ends_clause(match.last))
     if what.isdigit():
@@ -92,6 +102,18 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
     if match.number >= max(CLASS_TALK_S, context.longest_work_s + 1) and kind == "left":
         return _holds(match, by_group["word remains"])
     return what != "clause" or _is_clause(match, context)
+
+
+def _is_bare(match: Match, clause: bool, context: SpotContext) -> bool:
+    """Whether a number without more may be seconds that are left: a usual one, alone."""
+    value, (least, most) = match.number or 0.0, BARE_S
+    if not least <= value <= most or value % ROUND_NUMBERS or (clause and not _is_clause(match, context)):
+        return False
+    words = context.words
+    since = int(words.start_s.searchsorted(words.start_s[match.first] - ALONE_S))
+    until = int(words.start_s.searchsorted(words.end_s[match.last] + ALONE_S, side="right"))
+    others = (*words.norm[since : match.first], *words.norm[match.last + 1 : until])
+    return not any(norm.isdigit() or norm in context.language.numbers.counted for norm in others)
 
 
 def _is_followed_by(word: str, match: Match, context: SpotContext) -> bool:
@@ -125,8 +147,14 @@ def _holds(match: Match, words: Sequence[Match]) -> bool:
 
 
 def _overlapped(match: Match, others: Sequence[Match]) -> bool:
-    """True when one of ``others`` (ordered by start) shares characters with the match."""
-    return bool(_around(match, others))
+    """True when one of ``others`` (ordered by start) shares characters with the match.
+
+    One inside it about another length does not count: "of a minute" in "a quarter of a minute more".
+    """
+    return any(
+        other.start <= match.start or other.end > match.end or other.number == match.number
+        for other in _around(match, others)
+    )
 
 
 def _around(match: Match, others: Sequence[Match]) -> list[Match]:
@@ -162,6 +190,7 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
     detail = match.group.rpartition(" ")[2]
     seconds = None if kind == "half" else float(detail) if detail.isdigit() else match.number
     last = match.last + match.group.startswith(ALIKE_GROUP)
+    bare = " bare" in match.group
     near = starting_in(by_group["loose"], match.first - 2, match.last + 2)
     loose = any(_same_sentence(context, match, m) for m in near)
     return TimeCall(
@@ -169,7 +198,9 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
         kind=kind,
         seconds=seconds,
         scope=_scope(match, seconds, by_group, context),
-        certain=not (loose or _loose_number(match) or _announces(match, context)) and _plausible(seconds, context),
+        certain=not (bare or loose or _loose_number(match) or _announces(match, context))
+        and _plausible(seconds, context),
+        bare=bare,
     )
 
 

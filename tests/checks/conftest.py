@@ -204,8 +204,8 @@ class Say:
         return int(at_s), int(at_s), at_s, at_s + 1.0, u, text
 
     @classmethod
-    def call(cls, at_s, kind="left", seconds=15.0, *, scope="interval", certain=True, u=0.1):
-        return TimeCall(*cls._part(at_s, f"{seconds} {kind}", u), kind, seconds, scope, certain)
+    def call(cls, at_s, kind="left", seconds=15.0, *, scope="interval", certain=True, bare=False, u=0.1):
+        return TimeCall(*cls._part(at_s, f"{seconds} {kind}", u), kind, seconds, scope, certain, bare)
 
     @classmethod
     def count(cls, lands_s, numbers=(3, 2, 1), *, pace=1.0, times=None, role="seconds", repaired=False, u=0.1):

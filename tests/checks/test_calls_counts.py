@@ -227,3 +227,26 @@ def test_a_count_with_a_hole_is_not_called_fast_or_slow_for_it(make_take, say, s
 @pytest.mark.parametrize("span_s", [1.5, 7.5])
 def test_it_still_is_when_neither_reading_is_in_pace(make_take, say, span_s):
     assert [f.move for f in captioned(make_take, say, span_s).findings("count-pace")] == ["Plank"]
+
+
+@pytest.mark.parametrize(
+    ("real", "said", "kept"),
+    [(10.0, 10.0, True), (13.0, 10.0, True), (22.0, 10.0, False), (37.0, 40.0, False)],
+)
+def test_words_that_may_be_a_call_are_one_where_they_fit(take, say, real, said, kept):
+    take.add("calls", say.call(take.end("Plank") - real, "left", said, certain=False, bare=True))
+    assert [call.said for call in take.context().facts.calls] == ([said] if kept else [])
+    assert take.findings("time-call-off") == []
+
+
+def test_a_half_that_may_be_none_is_one_in_the_middle(take, say):
+    middle = 0.5 * (take.start("Plank") + take.end("Plank"))
+    take.add("calls", say.call(middle + 2, "half", None, certain=False, bare=True))
+    assert [call.verdict for call in take.context().facts.calls] == ["pass"]
+    take.add("calls", say.call(middle + 12, "half", None, certain=False, bare=True))
+    assert len(take.context().facts.calls) == 1
+
+
+def test_words_that_may_be_a_call_are_none_between_work(take, say):
+    take.add("calls", say.call(take.end("Plank") + 3, "left", 10.0, certain=False, bare=True))
+    assert len(take.context().facts.calls) == 0

@@ -119,7 +119,6 @@ NOT_CALLS = [
     "Thirty seconds on, fifteen seconds off.",
     "Two left each leg.",
     "Now the left side.",
-    "Ten more.",
     "Eight more squats.",
     "Last four.",
     "Last ten squats, all the way down.",
@@ -170,6 +169,31 @@ NOT_CALLS = [
 @pytest.mark.parametrize("sentence", NOT_CALLS)
 def test_not_a_call(sentence):
     assert kinds(sentence) == []
+
+
+BARE = [
+    ("Ten!", "left", 10),
+    ("Fifteen more.", "left", 15),
+    ("Twenty, and keep it tidy.", "left", 20),
+    ("Ten seconds of wobbling.", "left", 10),
+    ("You're at the half.", "half", None),
+    ("Half of it in the bag.", "half", None),
+    ("Half way over the wall.", "half", None),
+]
+
+
+@pytest.mark.parametrize(("sentence", "kind", "said"), BARE)
+def test_words_that_may_be_a_call(sentence, kind, said):
+    (call,) = calls(sentence)
+    assert (call.kind, call.seconds, call.bare, call.certain) == (kind, said, True, False)
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    ["Ten. Nine. Eight.", "Twelve!", "Five.", "Ten, twenty, thirty.", "Ninety.", "Half a pint.", "Half the range."],
+)
+def test_numbers_and_halves_that_are_none(sentence):
+    assert [call for call in calls(sentence) if call.bare] == []
 
 
 TWO = [

@@ -38,6 +38,7 @@ from tests.tools.fitting import Floats, Name, common_names, matrix_of, misheard,
 
 SENTENCES = ROOT / "tests" / "spotting"
 SCRIPTS = ROOT / "tests" / "tools" / "scripts"
+WRITTEN = ROOT / "tests" / "written" / "classes"
 ASIDES = ROOT / "tests" / "generator" / "styles"
 IDLE = ("chatter", "greet", "outline", "cool", "story", "past", "later", "goodbye", "stop", "switch")
 LABELS = ("none", "easier", "harder")
@@ -99,9 +100,9 @@ def read_asides() -> list[tuple[str, str, str]]:
 
 
 def read_scripts() -> list[tuple[str, str, str]]:
-    """Return the marked lines of the two sample classes."""
+    """Return the marked lines of the two sample classes and of the written ones that may be learnt from."""
     found = []
-    for path in sorted(SCRIPTS.glob("*.script")):
+    for path in sorted([*SCRIPTS.glob("*.script"), *WRITTEN.glob("*.script")]):
         for line in path.read_text(encoding="utf-8").splitlines():
             if "|" not in line or line.startswith(("#", "?")):
                 continue
