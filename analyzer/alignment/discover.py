@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from analyzer.alignment.assemble import ONE_CHANGE_S
 from analyzer.alignment.candidates import Candidates, find_candidates
-from analyzer.alignment.evidence import half_pairs, name_evidence, names_heard, shared_evidence, side_evidence
+from analyzer.alignment.evidence import WEIGHTS, half_pairs, name_evidence, names_heard, shared_evidence, side_evidence
 from analyzer.alignment.priors import BACKGROUND_S
 from analyzer.model.events import Events
 from analyzer.model.plan import Side
@@ -37,6 +37,8 @@ SWITCH_S = 25.0
 """Longest way from one side to the other."""
 UNNAMED = -1.5
 """Work that no name opens, in nats (as ``name_absent`` of the weights)."""
+SIDED = replace(WEIGHTS, second_unmarked=-3.0)
+"""Where no plan says that a move has sides, a second one that nothing marks is hardly one."""
 STEP_S = 0.25
 GRID_S = np.arange(0.0, LONGEST_S + STEP_S, STEP_S)
 EACH, MORE = 1.0, 2.0
@@ -132,7 +134,7 @@ def _field(at: Candidates, transcript: Transcript, moves: int, events: Events) -
     names = [name_evidence(at, events.mentions, (0, k), heard) for k in range(moves)]
     start = np.stack([*(name.start for name in names), UNNAMED + heard.start])
     inside = np.stack([*(name.inside for name in names), heard.inside])
-    sides = np.maximum(side_evidence(at, events, "left", True), side_evidence(at, events, "right", True))
+    sides = np.max([side_evidence(at, events, side, True, SIDED) for side in ("left", "right")], axis=0)
     half: list[tuple[slice, slice, Floats]] = []
     half_pairs(at, events.calls, lambda b, c, bonus: half.append((b, c, bonus)))
     return _Field(

@@ -14,12 +14,13 @@ from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, settled_by
 from analyzer.checks.metadata import Check, Parameter, limit_s
 from analyzer.checks.places import at_time, worked_intervals
-from analyzer.checks.verdict import LEANS_FROM, REPORT_FROM, Judgement, judge, probability_inside
+from analyzer.checks.verdict import COVERAGE, LEANS_FROM, REPORT_FROM, Judgement, judge, normal_cdf, probability_inside
 from analyzer.model.audit import Evidence, Finding, Interval, Verdict
 from analyzer.model.events import Count
 
 PACE_U_MAX = 0.3  # our judgement: coarser times cannot speak about the pace of a count
 GAP_U_MAX = 1.0  # nor, beyond this, about a number that was or was not said
+PROVED_FROM = normal_cdf(COVERAGE)  # the risk that U = 2u takes, one-sided
 ECHO_S = 0.4  # a number repeated faster than this is the recogniser's echo
 
 
@@ -52,32 +53,35 @@ def _break(context: CheckContext, count: Count) -> tuple[Verdict, str]:
             continue
         u = _gap_u(context, count, place)
         numbers = (count.numbers[place], count.numbers[place + 1])
-        verdict = _repeat(gap, u) if step == 0 else _by_span(context, count, _skip(gap, u, pace, -step))
+        found = _repeat(gap, u) if step == 0 else _skip(gap, u, pace, -step)
+        verdict = (
+            found if context.transcript.grain == "word" or found == "pass" else _by_span(context, count, step, found)
+        )
         what = f"says {numbers[0]} twice" if step == 0 else f"goes from {numbers[0]} to {numbers[1]}"
         if verdict == "fail" or (verdict == "unclear" and worst[0] == "pass"):
             worst = (verdict, what)
     return worst
 
 
-def _by_span(context: CheckContext, count: Count, verdict: Verdict) -> Verdict:
-    """Hold a skip against the whole span of the count where its words are timed by their caption.
+def _by_span(context: CheckContext, count: Count, step: int, found: Verdict) -> Verdict:
+    """Judge a skip, or a number said twice (``step`` 0), by the whole span of a count that its caption times.
 
-    Inside a caption the times are shared out among the words that were heard, so that a lost number leaves no hole;
-    but the caption is as long as what was said. A span that fits all the numbers at the coach's own pace shows that
-    one was lost; a skip is only proved by a span that is nearer to the numbers heard.
+    Inside a caption the times are shared out among the words that were heard, so that a lost number leaves no hole
+    and an echo takes no time; but the caption is as long as what was said. At the coach's own pace its span fits
+    either the numbers heard or those really said. Where the times inside it say the same (``found`` fail), less
+    will do.
     """
-    if context.transcript.grain == "word" or verdict == "pass":
-        return verdict
     pace, pace_u = usual_pace(context)
-    heard, whole = len(count.numbers) - 1, count.numbers[0] - count.numbers[-1]
+    heard = len(count.numbers) - 1
+    really = heard - 1 if step == 0 else count.numbers[0] - count.numbers[-1]
     words = context.transcript.words.u_s
-    middle = pace * (heard + whole) / 2
+    middle = pace * (heard + really) / 2
     ends_u = (float(words[count.positions[0]]), float(words[count.positions[-1]]))
-    u = math.hypot(*ends_u, pace_u * (heard + whole) / 2)
-    skipped = 1 - probability_inside(count.times_s[-1] - count.times_s[0], u, low=middle)
-    if skipped < REPORT_FROM:
-        return "pass"
-    return verdict if skipped >= LEANS_FROM else "unclear"
+    u = math.hypot(*ends_u, pace_u * (heard + really) / 2)
+    shorter = 1 - probability_inside(count.times_s[-1] - count.times_s[0], u, low=middle)
+    broken = shorter if really > heard else 1 - shorter
+    least = LEANS_FROM if found == "fail" else PROVED_FROM
+    return "fail" if broken >= least else "unclear" if broken >= REPORT_FROM else "pass"
 
 
 @lru_cache(maxsize=2)

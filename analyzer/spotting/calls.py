@@ -83,8 +83,10 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
     against = by_group[f"not {kind}"]
     if what == "clause" and context.breaks_before(match.first) and not context.breaks_after(match.first - 1):
         against = [other for other in _around(match, against) if other.start >= match.start]
-    if what not in ("sure", "bare length") and (kind, what) != ("half", "bare") and (
-        _overlapped(match, against) or (kind == "gone" and _overlapped(match, by_group["not left"]))
+    if (
+        what not in ("sure", "bare length")
+        and (kind, what) != ("half", "bare")
+        and (_overlapped(match, against) or (kind == "gone" and _overlapped(match, by_group["not left"])))
     ):
         return False
     if what.startswith("alike"):

@@ -1,4 +1,4 @@
-"""Learn how work is begun and ended in words, from invented classes; write ``moments-next.tsv`` and ``moments-last.tsv``.
+"""Learn how work is begun and ended in words, from invented classes; write the files ``moments-*.tsv``.
 
     python tests/tools/train_moments.py            # cross-validate by author, then fit on all and write
     python tests/tools/train_moments.py --check    # cross-validate only
@@ -17,20 +17,21 @@ import random
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
 import numpy as np
-import yaml
 from scipy.optimize import minimize
+from scipy.sparse import csr_matrix
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from analyzer.language import SpokenText, load_language, speaking  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
+from analyzer.model.transcript import Transcript  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, windows  # noqa: E402
 from analyzer.spotting.text_model import BIAS, features, read_kinds, write_weights  # noqa: E402
@@ -92,10 +93,13 @@ def read_written() -> Iterator[Sample]:
     """Give the breaks of every written class, in several forms."""
     with tempfile.TemporaryDirectory() as temp:
         for name, path in written():
-            if not path.with_suffix(".yaml").exists(): continue
+            if not path.with_suffix(".yaml").exists():
+                continue
             script = read_script(path)
-            try: place(script.lines)
-            except ValueError: continue
+            try:
+                place(script.lines)
+            except ValueError:
+                continue
             known = truth(script)
             write_case(Path(temp) / name, path.with_suffix(".yaml"), script, known)
             for form, weight in FORMS.items():
@@ -104,22 +108,24 @@ def read_written() -> Iterator[Sample]:
                 yield from timed(transcript, known["intervals"], name, weight)
 
 
-def timed(transcript, intervals: Sequence[dict[str, object]], author: str, weight: float) -> Iterator[Sample]:  # type: ignore[no-untyped-def]
+def timed(
+    transcript: Transcript, intervals: Sequence[Mapping[str, object]], author: str, weight: float
+) -> Iterator[Sample]:
     """Give the breaks of a recording whose intervals are known."""
     context = SpotContext.of(transcript, Plan("none", ()), load_language("en"))
     words = transcript.words
     rows = list(held_at(context))
     heads = np.array([head for head, _ in rows])
     onset, before = words.start_s[heads], words.end_s[np.maximum(heads - 1, 0)]
-    starts = np.array([float(str(iv["start"])) for iv in intervals])
-    ends = np.array([float(str(iv["end"])) for iv in intervals])
+    starts, ends = (np.array([float(str(iv[name])) for iv in intervals]) for name in ("start", "end"))
     begins = marked(np.abs(onset[:, None] - starts[None, :]))
     away = np.maximum(np.maximum(before[:, None] - ends[None, :], ends[None, :] - onset[:, None]), 0.0)
     stops = marked(away)
     until = np.append(before[1:], words.end_s[-1])
     middle = 0.5 * (onset + until)
     inside = ((middle[:, None] > starts) & (middle[:, None] < ends)).any(axis=1).astype(float)
-    astride = ((np.stack([starts, ends])[:, None, :] > onset[:, None]) & (np.stack([starts, ends])[:, None, :] < until[:, None])).any(axis=(0, 2))
+    edges = np.concatenate([starts, ends])
+    astride = ((edges > onset[:, None]) & (edges < until[:, None])).any(axis=1)
     works = np.where(astride, UNKNOWN, inside)
     for (_, held), *labels in zip(rows, begins, stops, works, strict=True):
         yield Sample(held, (labels[0], labels[1], labels[2]), author, "written", weight)
@@ -172,8 +178,8 @@ def read_lines() -> Iterator[Sample]:
     for path in sorted(LINES.glob("*.txt")):
         rows = labelled(path)
         in_order = path.stem.startswith("class") or path.read_text(encoding="utf-8").startswith("# in order")
-        ways = [(rows, 1.0), ([(v, l, plain(t)) for v, l, t in rows], PLAIN)]
-        ways.append(([(v, l, misheard(plain(t), chance)) for v, l, t in rows], HEARD))
+        ways = [(rows, 1.0), ([(who, label, plain(said)) for who, label, said in rows], PLAIN)]
+        ways.append(([(who, label, misheard(plain(said), chance)) for who, label, said in rows], HEARD))
         for some, weight in ways:
             if in_order:
                 for _, stretch in groupby(some, key=lambda row: row[0]):
@@ -219,17 +225,28 @@ def fit(samples: Sequence[Sample]) -> Model:
     columns = []
     for column in range(len(COLUMNS)):
         known = ~np.isnan(labels[:, column])
-        wanted = np.where(known, labels[:, column], 0.0)
-        weigh = np.where(known, share, 0.0)
-
-        def loss(weights: Floats, column: int = column, wanted: Floats = wanted, weigh: Floats = weigh) -> tuple[float, Floats]:
-            logit = offset[:, column] + matrix @ weights
-            cost = (weigh * (np.logaddexp(0.0, logit) - wanted * logit)).sum() + SPARING * (weights**2).sum()
-            slope = across @ (weigh * (1.0 / (1.0 + np.exp(-logit)) - wanted)) + 2 * SPARING * weights
-            return float(cost), slope
-
-        columns.append(minimize(loss, np.zeros(len(names)), jac=True, method="L-BFGS-B", options={"maxiter": 200}).x)
+        target = _Target(np.where(known, labels[:, column], 0.0), np.where(known, share, 0.0), offset[:, column])
+        best = minimize(
+            target.loss, np.zeros(len(names)), (matrix, across), jac=True, method="L-BFGS-B", options={"maxiter": 200}
+        )
+        columns.append(best.x)
     return Model(names, np.stack(columns, axis=1))
+
+
+@dataclass(frozen=True)
+class _Target:
+    """What one column is fitted to: true or not, how much each sample weighs, what it leans to anyway."""
+
+    wanted: Floats
+    weigh: Floats
+    offset: Floats
+
+    def loss(self, weights: Floats, matrix: csr_matrix, across: csr_matrix) -> tuple[float, Floats]:
+        """Return the cost of the weights and its slope."""
+        logit = self.offset + matrix @ weights
+        cost = (self.weigh * (np.logaddexp(0.0, logit) - self.wanted * logit)).sum() + SPARING * (weights**2).sum()
+        slope = across @ (self.weigh * (1.0 / (1.0 + np.exp(-logit)) - self.wanted)) + 2 * SPARING * weights
+        return float(cost), slope
 
 
 def gains(samples: Sequence[Sample], lean: Floats) -> list[str]:
@@ -272,7 +289,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--check", action="store_true", help="cross-validate only")
     parser.add_argument("--quick", action="store_true", help="fit and write only")
-    parser.add_argument("--lines", action="store_true", help="leave the written classes out: to fit other weights on them")
+    parser.add_argument(
+        "--lines", action="store_true", help="leave the written classes out: to fit other weights on them"
+    )
     asked = parser.parse_args()
     with speaking("en"):
         samples = [*read_lines(), *(() if asked.lines else read_written())]
