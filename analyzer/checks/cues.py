@@ -52,8 +52,9 @@ def _inside(span: BlockSpan, said: list[CueSaid]) -> bool:
 
 def _partly(context: CheckContext, span: BlockSpan, own: list[Worked], said: list[CueSaid]) -> list[CueSaid]:
     """Return what may be a cue of a move, likeliest first: in the demo, in the gap before the move or in its work."""
-    windows = _windows(context, span, own)
-    near_by = [c for c in said if any(a - c.u_s <= c.at_s <= b + c.u_s for a, b in windows)]
+    windows, closes = _windows(context, span, own), context.transcript.words.closes
+    whole = [c for c in said if not closes[c.first : c.last].any()]  # not parts of two sentences
+    near_by = [c for c in whole if any(a - c.u_s <= c.at_s <= b + c.u_s for a, b in windows)]
     return sorted(near_by, key=lambda c: -c.score)
 
 

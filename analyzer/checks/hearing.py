@@ -13,12 +13,13 @@ from analyzer.spotting.names import split_words, stem
 
 SOUND_PHONES = 6  # our judgement: shorter runs of phones have too many neighbours
 SHORTEST_ROOT = 4  # our judgement: letters from which the beginning of a word is its root, not another word
+NAMED_FROM = 0.75  # our judgement: what is less like a name may be another word, rightly heard
 CLEAR_SHARE = 0.9  # our judgement: below this share of names heard letter by letter, other words are lost as well
 
 
 def hears_clearly(events: Events) -> bool:
     """Return True when nearly all names of moves were heard letter by letter: what was not heard was not said."""
-    names = events.mentions
+    names = [m for m in events.mentions if m.exact or m.score >= NAMED_FROM]
     return bool(names) and sum(m.exact for m in names) >= CLEAR_SHARE * len(names)
 
 

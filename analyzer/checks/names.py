@@ -26,6 +26,7 @@ from analyzer.spotting.names import name_words, split_words, stem, usual
 
 ALIKE = 0.6  # our judgement: words this much like a name, or an odd word like one of its words, may be it, misheard
 SURELY_ALIKE = 0.75  # the same for words that are usual in a class
+CLEARER = 0.12  # our judgement: so much more where the transcript hears names clearly
 SHORTEST = 4  # letters of an odd word that can stand for a word of a name
 SLACK_U, FARTHEST_S = 2.0, 60.0  # as for U = 2u; no slack is wider than this
 
@@ -56,7 +57,7 @@ def unnamed_moves(context: CheckContext) -> tuple[Finding, ...]:
             plan = stretch.rows[0].plan
             if plan is None or is_named(context, (plan.block, plan.move), stretch):
                 continue
-            if not perhaps_named(context, moves[plan.move], stretch):
+            if not perhaps_named(context, moves[plan.move], stretch, clear):
                 out.append(_finding(context, stretch, clear and not stretch.rows[0].unsure))
     return tuple(out)
 
@@ -90,29 +91,32 @@ def is_named(context: CheckContext, ref: MoveRef, stretch: Stretch) -> bool:
     return False
 
 
-def perhaps_named(context: CheckContext, move: Move, stretch: Stretch, code: str | None = None) -> bool:
-    """Return True when something in the stretch sounds like a name of the move or holds all of its words."""
+def perhaps_named(
+    context: CheckContext, move: Move, stretch: Stretch, clear: bool = False, code: str | None = None
+) -> bool:
+    """Return True when something in the stretch sounds like a name of the move or holds all of its words; where
+    names are heard ``clear``, it has to sound a good deal more like it."""
     code = code or current_language()
     words = context.transcript.words
     first, stop = (int(n) for n in np.searchsorted(words.start_s, [stretch.opens_s, stretch.closes_s]))
     heard = [norm for norm in words.norm[first:stop] if norm]
     names = [split_words(text) for text in (move.name, *move.also)]
-    return _sounds_like(heard, names, code) or _all_words(context, first, stop, names)
+    return _sounds_like(heard, names, code, CLEARER if clear else 0.0) or _all_words(context, first, stop, names)
 
 
-def _sounds_like(heard: list[str], names: list[list[str]], code: str) -> bool:
+def _sounds_like(heard: list[str], names: list[list[str]], code: str, more: float) -> bool:
     wholes = [sequence_code(tuple(name)) for name in names]
     parts = [sound_code(word) for name in names for word in name if len(word) >= SHORTEST]
     data = name_words(code)
     odd = [not usual(word, data) for word in heard]
     codes = [sound_code(word) for word in heard]
     spans = [slice(at, at + size) for at in range(len(heard)) for size in (1, 2, 3)]
-    least = np.array([ALIKE if any(odd[span]) else SURELY_ALIKE for span in spans])
+    least = more + np.array([ALIKE if any(odd[span]) else SURELY_ALIKE for span in spans])
     runs = ["".join(codes[span]) for span in spans]
     if (_alike(runs, wholes) >= least[:, None]).any():
         return True
     long_odd = [codes[at] for at, word in enumerate(heard) if odd[at] and len(word) >= SHORTEST]
-    return bool((_alike(long_odd, parts) >= ALIKE).any())
+    return bool((_alike(long_odd, parts) >= ALIKE + more).any())
 
 
 def _alike(heard: list[str], wanted: list[str]) -> Floats:
