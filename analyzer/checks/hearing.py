@@ -14,7 +14,7 @@ from analyzer.spotting.names import split_words, stem
 SOUND_PHONES = 6  # our judgement: shorter runs of phones have too many neighbours
 SHORTEST_ROOT = 4  # our judgement: letters from which the beginning of a word is its root, not another word
 NAMED_FROM = 0.75  # our judgement: what is less like a name may be another word, rightly heard
-CLEAR_SHARE = 0.9  # our judgement: below this share of names heard letter by letter, other words are lost as well
+CLEAR_SHARE = 0.98  # our judgement: below this share of names heard letter by letter, other words are lost as well
 
 
 def hears_clearly(events: Events) -> bool:
