@@ -31,8 +31,6 @@ BEGINNING = 5
 LENGTHS = (2, 4, 7, 11)
 """Runs of at most so many words are told apart."""
 MOST_KNOWN = 20_000
-LEAST = 0.02
-"""Smaller weights are left out of a file."""
 
 
 def read_kinds(language: Language) -> dict[str, tuple[str, ...]]:
@@ -274,15 +272,18 @@ def read_weights(path: Path) -> dict[tuple[str, ...], Floats]:
     """Return the weights of a file, a row (k,) for each feature's name."""
     remark, *lines = path.read_text(encoding="utf-8").splitlines()
     columns = remark.count("\t")
-    rows = (line.split("\t") for line in lines)
-    return {tuple(row[:-columns]): np.array([float(value) for value in row[-columns:]]) for row in rows}
+    rows = [line.rsplit("\t", columns) for line in lines]
+    values = np.array([row[1:] for row in rows], dtype=np.float64)
+    return {tuple(row[0].split("\t")): own for row, own in zip(rows, values, strict=True)}
 
 
-def write_weights(path: Path, remark: str, columns: Sequence[str], weights: Mapping[tuple[str, ...], Floats]) -> int:
-    """Write weights as :func:`read_weights` reads them, those that round to nothing left out; say how many."""
+def write_weights(
+    path: Path, remark: str, columns: Sequence[str], weights: Mapping[tuple[str, ...], Floats], least: float
+) -> int:
+    """Write weights as :func:`read_weights` reads them, those below ``least`` left out; say how many are written."""
     lines = ["\t".join([f"# {remark}", *columns])]
     for name, row in weights.items():
-        if max(abs(value) for value in row.tolist()) >= LEAST:
+        if max(abs(value) for value in row.tolist()) >= least:
             lines.append("\t".join([*name, *(f"{value:.2f}" for value in row.tolist())]))
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return len(lines) - 1

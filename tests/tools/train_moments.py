@@ -53,6 +53,8 @@ PLAIN, HEARD = 0.5, 0.4
 NEAR_S, BLURRED_S = 1.5, 3.0
 """A break this close to a boundary is at it; one up to so far from it is left out."""
 LINE_S = 8.0
+LEAST = 0.1
+"""Smaller weights are left out of the files: without them nothing is found worse."""
 SEED = 21
 UNKNOWN = np.nan
 
@@ -302,7 +304,7 @@ def main() -> None:
         remark = "Written by tests/tools/train_moments.py from invented classes: a feature, then"
         for name, file in (("next", NEXT_FILE), ("last", LAST_FILE)):
             rows = {n[1:]: row for n, row in zip(model.names, model.weights, strict=True) if n[0] == name}
-            print(write_weights(load_language("en").folder / file, remark, COLUMNS, rows), "weights in", file)
+            print(write_weights(load_language("en").folder / file, remark, COLUMNS, rows, LEAST), "weights in", file)
 
 
 if __name__ == "__main__":

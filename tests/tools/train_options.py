@@ -50,6 +50,8 @@ IDLE_SHARE = 1.5
 """Weight of a sentence that offers nothing: in a class they are far more than in these files."""
 PLAIN, HEARD, PAIRED = 0.6, 0.4, 0.5
 """Weight of a sentence without punctuation, of one misheard, and of two neighbours that offer nothing."""
+LEAST = 0.05
+"""Smaller weights are left out of the file."""
 SEED = 20
 Sentence = tuple[str, str, str]
 
@@ -210,7 +212,7 @@ def cross_validate(samples: list[Sample]) -> None:
 def write(model: Model, path: Path) -> None:
     """Write the weights that matter, one feature a line: its name, easier, harder."""
     remark = "Written by tests/tools/train_options.py from invented sentences: a feature, then"
-    written = write_weights(path, remark, ("easier", "harder"), dict(zip(model.names, model.weights, strict=True)))
+    written = write_weights(path, remark, ("easier", "harder"), dict(zip(model.names, model.weights, strict=True)), LEAST)
     print(f"{written} weights in {path.name}")
 
 
