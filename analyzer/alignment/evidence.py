@@ -91,7 +91,7 @@ class Weights:
     """A nat by which words sound like work beginning (clipped)."""
     stops_moment: float = 0.6
     """A nat by which they sound like work having ended (clipped)."""
-    works_inside: float = 0.08
+    works_inside: float = 0.12
     """A nat by which a run of words sounds like said during work (clipped)."""
     opening_pause: float = 0.5
     """A silence of a second and a half before a first word; shorter ones by their share."""

@@ -159,7 +159,7 @@ class TextModel:
         is_edge = np.asarray([token == EDGE for token in spoken.distinct], dtype=np.bool_)[spoken.which]
         return Reading(
             self,
-            np.asarray(spoken.owners) + np.where(is_edge, 0.5, 0.0),
+            places_of(spoken),
             np.concatenate([[0], np.cumsum(is_edge)]),
             _summed(own),
             _summed(self._apart(numbers, kinds, 1, self.beside, self.kinds_beside)),
@@ -191,6 +191,18 @@ def _summed(values: Floats) -> Floats:
     return np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(values, axis=0)])
 
 
+def places_of(spoken: SpokenText) -> Floats:
+    """Return the word of each token of a text, half a word later for an edge."""
+    return np.asarray(spoken.owners) + np.array([0.5 if token == EDGE else 0.0 for token in spoken.tokens])
+
+
+def run_of(places: Floats, first: npt.ArrayLike, last: npt.ArrayLike) -> tuple[Ints, Ints]:
+    """Return the tokens of the words ``first`` to ``last`` with one on either side, from and up to."""
+    start = np.searchsorted(places, np.asarray(first, dtype=np.float64), side="left")
+    stop = np.searchsorted(places, np.asarray(last, dtype=np.float64) + 0.25, side="left")
+    return np.maximum(start - 1, 0), np.minimum(stop + 1, len(places))
+
+
 @dataclass(frozen=True, eq=False)
 class Reading:
     """A text as the model reads it: running sums of what its tokens lean to, alone, beside and across.
@@ -207,9 +219,7 @@ class Reading:
 
     def tokens(self, first: npt.ArrayLike, last: npt.ArrayLike) -> tuple[Ints, Ints]:
         """Return the tokens of the words ``first`` to ``last`` with one on either side, from and up to."""
-        start = np.searchsorted(self.places, np.asarray(first, dtype=np.float64), side="left")
-        stop = np.searchsorted(self.places, np.asarray(last, dtype=np.float64) + 0.25, side="left")
-        return np.maximum(start - 1, 0), np.minimum(stop + 1, len(self.places))
+        return run_of(self.places, first, last)
 
     def leans(self, first: npt.ArrayLike, last: npt.ArrayLike, groups: Sequence[Iterable[str]]) -> Floats:
         """Return how far each run of words, ``first`` to ``last``, leans to each column (runs, k)."""

@@ -34,7 +34,7 @@ from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.model.transcript import Transcript  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, windows  # noqa: E402
-from analyzer.spotting.text_model import BIAS, features, read_kinds, write_weights  # noqa: E402
+from analyzer.spotting.text_model import BIAS, features, places_of, read_kinds, run_of, write_weights  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.factory import words_from  # noqa: E402
 from tests.tools.fitting import Floats, Name, common_names, matrix_of, misheard, plain  # noqa: E402
@@ -76,11 +76,10 @@ def held_at(context: SpotContext) -> Iterator[tuple[int, dict[Name, int]]]:
     numbers = context.language.numbers.values
     heads = breaks(context)
     until, since = windows(context, heads)
-    tokens, owners = context.spoken.tokens, np.asarray(context.spoken.owners)
+    tokens, places = context.spoken.tokens, places_of(context.spoken)
 
     def some(first: int, last: int, name: str) -> Counter[Name]:
-        inside = np.flatnonzero((owners >= first) & (owners <= last))
-        start, stop = max(0, int(inside[0]) - 1), int(inside[-1]) + 2
+        start, stop = run_of(places, first, last)
         found = features(list(tokens[start:stop]), (), kinds)
         return Counter((name, *f) for f in found if not any(p in numbers or p[:1].isdigit() for p in f[1:]))
 

@@ -212,7 +212,9 @@ def cross_validate(samples: list[Sample]) -> None:
 def write(model: Model, path: Path) -> None:
     """Write the weights that matter, one feature a line: its name, easier, harder."""
     remark = "Written by tests/tools/train_options.py from invented sentences: a feature, then"
-    written = write_weights(path, remark, ("easier", "harder"), dict(zip(model.names, model.weights, strict=True)), LEAST)
+    written = write_weights(
+        path, remark, ("easier", "harder"), dict(zip(model.names, model.weights, strict=True)), LEAST
+    )
     print(f"{written} weights in {path.name}")
 
 
