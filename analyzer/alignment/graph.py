@@ -23,12 +23,13 @@ from analyzer.model.plan import Plan, PlannedInterval, Schedule, Side
 START, END = -1, -2
 
 # What straying costs, in nats (common practice, no source; set in 2026-11). A cost is about the log odds that a class
-# does this at a given place: one move in a hundred and fifty left out, one round in four hundred lost, and so on.
+# does this at a given place: one move in a thousand left out, a round as seldom, and so on.
 COST_MISSING = 7.0
 COST_LOST_ROUND = 7.0
 COST_MORE_ROUNDS = 4.0  # each further round lost in the same cut
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
 COST_EARLIER_ROUND = 0.6  # of like rounds, call the last one lost: those that are there came one after the other
+COST_LATE_START = 5.0  # anything left out at the very start: where there is room for it, it is there, badly marked
 COST_CUT = 10.0  # an edit that takes material from mid-round to mid-round
 COST_SWAP = 6.0
 COST_BLOCKS = 6.0
@@ -265,7 +266,7 @@ def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Vari
     schedule = build.schedule
     for j in range(min(MAX_SKIP, len(units))):
         for entry, _, _unit in chain[j]:
-            cost = _skip_cost(units, -1, j) + _entry_cost(build.nodes[entry])
+            cost = _skip_cost(units, -1, j) + _entry_cost(build.nodes[entry]) + (COST_LATE_START if j else 0.0)
             build.arc(START, entry, schedule.lead_s, True, cost, True)
     for i in range(max(0, len(units) - MAX_SKIP), len(units)):
         for _, exit_, _unit in chain[i]:

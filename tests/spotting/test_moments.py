@@ -47,7 +47,7 @@ def moment_of(before: str, line: str):
     [
         ("Find your mat and lie down.", "And begin, lift the hips up, and lower."),
         ("Feet under the hips, hands ready.", "Off we go, knees up, keep them coming."),
-        ("The last one is the plank.", "Are you ready? And hold it there."),
+        ("Take your place.", "And sink down, and stand, and down."),
     ],
 )
 def test_what_sounds_like_a_beginning(before, line):

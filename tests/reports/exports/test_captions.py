@@ -37,7 +37,7 @@ def laid_out(rows, breaks):
     """The captions as (start, end, text), each told with what it should say; and when each heard name is said."""
     made, wanted, evidence, at = [], [], [], 1000
     for n, (before, heard, after, length) in enumerate(rows):
-        before = [*before, f"n{n}"]  # no two captions alike, as those that roll up are
+        before = [f"n{n}", *before]  # no caption begins as the one before ends, as those that roll up do
         words = [*before, *(HEARD.split() if heard else ["go"]), *after]
         text = "".join(word + space for word, space in zip(words, breaks, strict=False)).rstrip()
         made.append((at, at + length, text))
