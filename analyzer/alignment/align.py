@@ -28,7 +28,7 @@ MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcr
 MAX_OUTER_SHARE = 0.3  # of the plan's work, missing before the first and after the last interval found
 MIN_HEARD_SHARE = 0.2  # of the plan's moves, named anywhere at all
 MIN_NAMED_SHARE = 0.4  # the right plan names three placed intervals in four or more, another class's one in four
-JUDGEMENT_U_S = 0.65  # where work begins or ends is a matter of judgement to a second and more
+JUDGEMENT_U_S = 0.8  # where work begins or ends is a matter of judgement to a second and more
 # Whoever sets starts early sets ends early: in a length a part of that cancels out.
 LENGTH_JUDGEMENT_U_S = 0.65
 NEAR_S = 2.5  # posterior mass this close to the best boundary is the same boundary
@@ -38,7 +38,7 @@ UNLIKELY = 5e-4  # the same for a node's start or end at one candidate
 NEAR_ANCHOR_S = 6.0  # candidates this close to a likely one stay in play, those in the silence beside it too
 # Pauses in a long paragraph are fewer and longer than their spread supposes, and one posterior shares their errors.
 # Measured on invented classes: U needs about 1.15 times its width at 30 s a stamp, 1.3 times at a minute.
-WIDE_STAMP_S, WIDENED_A_DOUBLING = 20.0, 0.2
+WIDE_STAMP_S, WIDENED_A_DOUBLING = 15.0, 0.2
 DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
 
 

@@ -42,7 +42,7 @@ from tests.written.cases import WRITERS, write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402
 
 LINES = ROOT / "tests" / "spotting" / "moments"
-SPARING = 1.5
+SPARING = 4.0
 """Weight of the squares of the weights (set by cross-validation over the authors)."""
 FEWEST = 3
 """Samples that must hold a feature before it gets a weight, in one way of writing."""
