@@ -37,7 +37,7 @@ RULED_OUT = 1e-3  # posterior of a node, under loose priors, below which it is l
 UNLIKELY = 5e-4  # the same for a node's start or end at one candidate
 NEAR_ANCHOR_S = 6.0  # candidates this close to a likely one stay in play, those in the silence beside it too
 # Pauses in a long paragraph are fewer and longer than their spread supposes, and one posterior shares their errors.
-# Measured on invented classes: U needs about 1.15 times its width at 30 s a stamp, 1.3 times at a minute.
+# Measured on invented and hand-written classes: U needs about 1.1 times its width at 20 s a stamp, 1.4 at a minute.
 WIDE_STAMP_S, WIDENED_A_DOUBLING = 15.0, 0.2
 DOUBT_S = 3.0  # lengths that move more than this under a looser prior were decided by the plan
 

@@ -198,7 +198,7 @@ def test_moving_the_whole_recording_moves_every_boundary() -> None:
     assert moved == pytest.approx(np.full(len(moved), 37.0), abs=0.3)
 
 
-@pytest.mark.parametrize(("grain_s", "factor"), [(20, 1.0), (40, 1.2), (80, 1.4)])
+@pytest.mark.parametrize(("grain_s", "factor"), [(15, 1.0), (30, 1.2), (60, 1.4)])
 def test_a_coarse_stamp_widens_every_uncertainty(grain_s: int, factor: float) -> None:
     """The factor is measured on invented classes (tests/benchmarks/generated.py), it has no published source."""
     captions = tuple(Caption(n, 1000 * grain_s * n, None, (Token("go"),)) for n in range(9))

@@ -32,7 +32,7 @@ def test_markers_of_the_sample(run, stored, tmp_path):
     out = tmp_path / "cut.otio"
     code, told, err = run("export", "markers", stored, "--out", out, "--rate", "29.97df", "--start", "01:00:00;00")
     assert (code, err) == (0, [])
-    assert told == f"12 markers in {out}, from 01:00:00;00 at 29.97df.\n"
+    assert told == f"13 markers in {out}, from 01:00:00;00 at 29.97df.\n"
     (clip,) = otio.adapters.read_from_file(str(out)).find_clips()
     call = next(m for m in clip.markers if m.name == "MEDIUM time-call-off")
     assert call.marked_range.start_time.to_timecode(30000 / 1001, True) == "01:06:19;01"  # 6:19 into the class
