@@ -35,6 +35,8 @@ CLASS_TALK_S = 150.0
 """A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
 ANNOUNCED_S = 30.0
 """Work is announced in lengths from here on (common practice, no source)."""
+LEAST_PUT_RIGHT = 5.0
+"""A call is put right by a number from here on: smaller ones count something else ("no, two hands")."""
 ALIKE_GROUP = "half alike"
 """Beginning of the name of a group whose last word is the one that has to follow, misheard."""
 GROUPS = (
@@ -254,7 +256,7 @@ def _correct(calls: list[TimeCall], by_group: dict[str, list[Match]], context: S
             result[-1] = replace(call, certain=True)
             continue
         due = back is not None and call.seconds is not None and call.last < back.first <= call.last + 4
-        if back is not None and due and back.number and not _called_between(calls, back):
+        if back is not None and due and (back.number or 0.0) >= LEAST_PUT_RIGHT and not _called_between(calls, back):
             place = context.place(max(back.first + 1, back.last - 1), back.last)
             call = TimeCall(*place, call.kind, back.number, call.scope, True)
         result.append(call)
