@@ -2,8 +2,10 @@
 
 Conventions: all values in nats, clipped, added to the log priors of :mod:`analyzer.alignment.priors`. ``start`` and
 ``end`` are arrays over candidates; ``inside`` arrays are running sums up to each candidate, so that a stretch from b
-to c earns ``inside[c] - inside[b]``. The numbers are judgement (common practice, no source), set in 2026-11: strong
-enough to overrule the human part of a length prior, weak enough that one misheard word cannot move a boundary far.
+to c earns ``inside[c] - inside[b]``. The numbers were set by judgement (common practice, no source) and then fitted, in
+2026-11, to hand-written and to generated classes by ``tests/tools/fit_evidence.py``, which keeps near its start what the
+classes say little of: strong enough to overrule the human part of a length prior, weak enough that one misheard word
+cannot move a boundary far.
 """
 
 from __future__ import annotations
@@ -35,7 +37,7 @@ class Weights:
     call_near: float = 3.6
     """An end (or start) where a time call puts it, on top of ``call_open``."""
     call_open: float = -0.8
-    """Any call inside work: paid back where the boundary fits, so a wrong call costs one nat and no more."""
+    """Any call inside work: paid back where the boundary fits, so a wrong call costs a nat and no more."""
     call_in_gap: float = -1.2
     """Time calls belong to work; a few are about rests."""
     half_fits: float = 2.75
@@ -70,7 +72,7 @@ class Weights:
     second_marked: float = 1.0
     """"Other side", or the side's name, where the second side starts."""
     second_unmarked: float = -1.0
-    """A second side that nothing marks: coaches all but always say it."""
+    """A second side that nothing marks: most are, if only by the side's name."""
     side_match: float = 1.6
     round_word: float = 0.75
     round_inside: float = -0.8
