@@ -38,7 +38,7 @@ LOOSE_S = 20.0  # usual gap where something was skipped or strayed
 Span = tuple[float, float]
 ONE_CHANGE_S = 2.5  # an end and a start this close are one change to a count
 EARNED = 2.5  # nats that an interval in its place usually earns from names and lengths
-EARNED_COUNT = 3.0  # and from each count to a change
+EARNED_COUNT = 5.5  # and from each count to a change
 JOIN_S = 1.2  # a join without rest still takes a breath: the usual gap where the plan says none
 _EXTRA_FADE = 0.7  # a name counts less for work that the plan does not have
 
