@@ -3,9 +3,9 @@
 Conventions: all values in nats, clipped, added to the log priors of :mod:`analyzer.alignment.priors`. ``start`` and
 ``end`` are arrays over candidates; ``inside`` arrays are running sums up to each candidate, so that a stretch from b
 to c earns ``inside[c] - inside[b]``. The numbers were set by judgement (common practice, no source) and then fitted, in
-2026-11, to hand-written and to generated classes by ``tests/tools/fit_evidence.py``, which keeps near its start what the
-classes say little of: strong enough to overrule the human part of a length prior, weak enough that one misheard word
-cannot move a boundary far.
+2026-11, to hand-written and to generated classes by ``tests/tools/fit_evidence.py``, which keeps near its start what
+the classes say little of: strong enough to overrule the human part of a length prior, weak enough that one misheard
+word cannot move a boundary far.
 """
 
 from __future__ import annotations
