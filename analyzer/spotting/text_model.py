@@ -193,7 +193,8 @@ def _summed(values: Floats) -> Floats:
 
 def places_of(spoken: SpokenText) -> Floats:
     """Return the word of each token of a text, half a word later for an edge."""
-    return np.asarray(spoken.owners) + np.array([0.5 if token == EDGE else 0.0 for token in spoken.tokens])
+    half = np.array([0.5 if token == EDGE else 0.0 for token in spoken.tokens], dtype=np.float64)
+    return np.asarray(spoken.owners, dtype=np.float64) + half
 
 
 def run_of(places: Floats, first: npt.ArrayLike, last: npt.ArrayLike) -> tuple[Ints, Ints]:
