@@ -37,6 +37,7 @@ CALLED = [
     ("Cross the right ankle over the left knee.", ["right"]),
     ("Right foot forward, left foot back.", ["right"]),
     ("Finish on the left.", ["left"]),
+    ("Left heel on the right thigh, and hug it in.", ["left"]),
     ("And we switch to the left.", ["left"]),
 ]
 
@@ -47,6 +48,8 @@ def test_working_side(sentence, expected):
 
 
 NOT_CALLED = [
+    "Keep the left foot on the floor.",
+    "Leave your right leg straight.",
     "Ten seconds left.",
     "Ten left, arms up.",
     "The gull's left.",
@@ -92,6 +95,12 @@ CORRECTED = [
 @pytest.mark.parametrize(("sentence", "expected"), CORRECTED)
 def test_taken_back(sentence, expected):
     assert [(call.side, call.corrected) for call in sides(sentence)] == expected
+
+
+def test_a_side_taken_back_in_a_sentence_of_its_own():
+    taken, meant = sides("And the left. No, the right. Off it goes.")
+    assert (taken.side, taken.corrected) == ("left", True)
+    assert (meant.side, meant.corrected) == ("right", False)
 
 
 def test_each_side_in_its_own_time():

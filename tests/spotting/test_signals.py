@@ -110,5 +110,24 @@ def test_a_round_carries_its_number():
     assert signal.number == 2
 
 
+@pytest.mark.parametrize(
+    ("sentence", "number", "final"),
+    [
+        ("Round two, let's have it.", 2, False),
+        ("Third lap now.", 3, False),
+        ("That was round one.", 2, False),
+        ("One round down.", 2, False),
+        ("Two laps done.", 3, False),
+        ("That's once through.", 2, False),
+        ("Last round, everyone.", None, True),
+        ("Final time through.", None, True),
+        ("Again from the top.", None, False),
+    ],
+)
+def test_which_round_starts(sentence, number, final):
+    (signal,) = signals(sentence, "round")
+    assert (signal.number, signal.final) == (number, final)
+
+
 def test_one_place_gives_one_signal_a_kind():
     assert len(signals("And stop.", "stop")) == 1

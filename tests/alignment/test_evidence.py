@@ -1,0 +1,66 @@
+"""What the words say at a boundary: rounds, moments and calls that may be none."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from analyzer.alignment.candidates import find_candidates
+from analyzer.alignment.evidence import BARE_TRUST, WEIGHTS, round_evidence, shared_evidence
+from analyzer.model.events import Events, Moment, Signal, TimeCall
+from tests.factory import transcript_from
+
+TRANSCRIPT = transcript_from([(10.0 * k, "Down and up.") for k in range(1, 12)])
+AT = find_candidates(TRANSCRIPT, Events())
+
+
+def said(at_s: float, number: int | None, final: bool = False) -> Signal:
+    return Signal(0, 0, at_s, at_s + 1, 0.1, "round", "round", 1.0, number, final)
+
+
+def near(values: np.ndarray, at_s: float) -> float:
+    """The value at the candidate nearest to a time."""
+    return float(values[np.abs(AT.time_s - at_s).argmin()])
+
+
+@pytest.mark.parametrize(
+    ("signals", "number", "last", "sign"),
+    [
+        ([said(20, 2)], 2, False, 1),
+        ([said(20, 2)], 3, True, -1),
+        ([said(20, None, True)], 3, True, 1),
+        ([said(20, None, True)], 2, False, -1),
+        ([said(20, 2), said(30, 3)], 3, True, 1),  # an edit may have cut away the round named first
+        ([said(20, 2), said(30, 3)], 2, False, -1),
+        ([said(20, None)], 2, False, 1),
+        ([said(20, None)], 1, False, -1),
+    ],
+)
+def test_the_round_named_last_is_the_one_that_starts(signals, number, last, sign):
+    value = near(round_evidence(AT, signals, number, last), 40.0)
+    assert np.sign(value) == sign
+    assert near(round_evidence(AT, signals, number, last), 10.0) == 0.0
+
+
+def test_a_moment_speaks_where_its_words_begin_and_is_clipped():
+    plain = shared_evidence(AT, TRANSCRIPT, Events(), 40.0)
+    first = int(np.searchsorted(TRANSCRIPT.words.start_s, 50.0))
+    for begins, stops in ((1.0, -1.0), (99.0, -99.0)):
+        moment = Moment(first, first + 2, 50.0, 51.0, 0.1, "Down and up.", begins, stops, 0.0)
+        told = shared_evidence(AT, TRANSCRIPT, Events(moments=(moment,)), 40.0)
+        gain, loss = near(told.start - plain.start, 49.9), near(told.end - plain.end, 49.9)
+        assert gain == pytest.approx(WEIGHTS.begins_moment * min(begins, 4.0))
+        assert loss == pytest.approx(WEIGHTS.stops_moment * max(stops, -2.0))
+        assert near(told.start - plain.start, 70.0) == 0.0
+
+
+def test_a_call_that_may_be_none_says_less():
+    sure = TimeCall(0, 0, 50.0, 51.0, 0.1, "ten seconds left", "left", 10.0)
+    bare = TimeCall(0, 0, 50.0, 51.0, 0.1, "Ten!", "left", 10.0, certain=False, bare=True)
+    plain = shared_evidence(AT, TRANSCRIPT, Events(), 40.0)
+    gains = [
+        near(shared_evidence(AT, TRANSCRIPT, Events(calls=(call,)), 40.0).end - plain.end, 60.0)
+        for call in (sure, bare)
+    ]
+    assert gains[0] > 0
+    assert gains[1] == pytest.approx(BARE_TRUST * gains[0])
