@@ -28,7 +28,10 @@ MIN_FOUND_SHARE = 0.35  # under this the plan is another class's, or the transcr
 MAX_OUTER_SHARE = 0.3  # of the plan's work, missing before the first and after the last interval found
 MIN_HEARD_SHARE = 0.2  # of the plan's moves, named anywhere at all
 MIN_NAMED_SHARE = 0.4  # the right plan names three placed intervals in four or more, another class's one in four
-JUDGEMENT_U_S = 0.8  # where work begins or ends is a matter of judgement to a second and more
+# Where work begins or ends is a matter of judgement: to half a second where it is counted, else to a second and more.
+# Measured on written and on generated classes.
+COUNTED_U_S, JUDGEMENT_U_S = 0.45, 0.9
+COUNTED_WITHIN_S = 0.8  # of where a count lands that is itself timed as well as this
 # Whoever sets starts early sets ends early: in a length a part of that cancels out.
 LENGTH_JUDGEMENT_U_S = 0.65
 NEAR_S = 2.5  # posterior mass this close to the best boundary is the same boundary
@@ -65,7 +68,8 @@ class Search:
     def boundaries(self, planned: int) -> tuple[Floats, Floats]:
         """Return the posterior of a planned interval's start and end, all its copies pooled: (m,) each."""
         pool = [k for k, node in enumerate(self.graph.nodes) if node.planned == planned]
-        return tuple(_pooled(spans, pool, len(self.at)) for spans in (self.chances.start, self.chances.end))  # type: ignore[return-value]
+        start, end = (_pooled(spans, pool, len(self.at)) for spans in (self.chances.start, self.chances.end))
+        return start, end
 
 
 def align(transcript: Transcript, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
@@ -274,7 +278,12 @@ def _pooled(spans: tuple[tuple[int, Floats], ...], nodes: list[int], m: int) -> 
     return total
 
 
-def _locate(at: Candidates, best: int, chance: Floats) -> tuple[float, float]:
+def _lands(events: Events) -> Floats:
+    """Return where the counts that are well timed land, seconds."""
+    return np.array([c.lands_s for c in events.counts if c.role == "seconds" and c.u_s <= COUNTED_WITHIN_S])
+
+
+def _locate(at: Candidates, best: int, chance: Floats, lands_s: Floats) -> tuple[float, float]:
     """Return a boundary's time and standard uncertainty from its posterior around the best path's candidate."""
     best_s = float(at.time_s[best])
     around = at.between(best_s - SPREAD_S - 1.0, best_s + SPREAD_S + 1.0)
@@ -287,7 +296,8 @@ def _locate(at: Candidates, best: int, chance: Floats) -> tuple[float, float]:
     total = float(weight.sum())
     spread = float((np.square(t[wide] - time) * weight).sum() / total) if total > 0 else 0.0
     own = float(at.u_s[best])
-    return time, float(np.sqrt(spread + own * own + JUDGEMENT_U_S**2))
+    counted = bool((np.abs(lands_s - time) <= COUNTED_WITHIN_S).any())
+    return time, float(np.sqrt(spread + own * own + (COUNTED_U_S if counted else JUDGEMENT_U_S) ** 2))
 
 
 def _confidence(at: Candidates, start: Floats, end: Floats, start_s: float, end_s: float) -> float:
@@ -307,7 +317,7 @@ def _length_u(chances: Posterior, pool: list[int], length_s: float, at: Candidat
 
 def _read(solved: Search, plan: Plan, schedule: Schedule, events: Events) -> Alignment:
     """Turn the best path and the posteriors into intervals."""
-    m, chances, glimpsed = len(solved.at), solved.chances, solved.glimpsed
+    m, chances, glimpsed, lands_s = len(solved.at), solved.chances, solved.glimpsed, _lands(events)
     copies: dict[int | None, list[int]] = {}
     for k, node in enumerate(solved.graph.nodes):
         copies.setdefault(node.planned, []).append(k)
@@ -317,8 +327,8 @@ def _read(solved: Search, plan: Plan, schedule: Schedule, events: Events) -> Ali
         pool = copies[node.planned] if node.planned is not None else [step.node]
         start = _pooled(chances.start, pool, m)
         end = _pooled(chances.end, pool, m)
-        start_s, start_u = _locate(solved.at, step.start, start)
-        end_s, end_u = _locate(solved.at, step.end, end)
+        start_s, start_u = _locate(solved.at, step.start, start, lands_s)
+        end_s, end_u = _locate(solved.at, step.end, end, lands_s)
         loose = glimpsed.get(node.planned) if node.planned is not None else None
         doubtful = loose is not None and abs((loose.end_s - loose.start_s) - (end_s - start_s)) > DOUBT_S
         made = _interval(plan, schedule, events, node.planned, n, solved, step)

@@ -22,7 +22,7 @@ from analyzer.alignment.evidence import (
     shared_evidence,
     side_evidence,
 )
-from analyzer.alignment.graph import END, START, Arc, Graph, Node
+from analyzer.alignment.graph import END, START, Arc, Graph
 from analyzer.alignment.priors import LengthPrior
 from analyzer.model.events import Events, Mention, MoveRef
 from analyzer.model.plan import Schedule, Side
@@ -108,21 +108,22 @@ def gather_marks(
         _EXTRA_FADE * np.max([n.inside for n in named.values()], axis=0),
     )
     sides = {key: side_evidence(at, events, *key, w) for key in {(n.side, n.second) for n in graph.nodes}}
-    rounds = {key: round_evidence(at, events.signals, *key, w) for key in {_opened(n, schedule) for n in graph.nodes}}
+    opened = _opened(graph, schedule)
+    rounds = {key: round_evidence(at, events.signals, *key, w) for key in set(opened) if key[0]}
     rows: dict[tuple[int, Side | None, bool, tuple[int, bool]], tuple[Floats, Floats]] = {}
     marked = []
-    for node in graph.nodes:
+    for node, turn in zip(graph.nodes, opened, strict=True):
         own = extra
         if node.planned is not None:
             iv = schedule.intervals[node.planned]
             name = named[(iv.block, iv.move)]
             own = _Named(name.again if node.second else name.start, name.inside)
-        key = (id(own.start), node.side, node.second, _opened(node, schedule))
+        key = (id(own.start), node.side, node.second, turn)
         if key not in rows:
             inside = shared.inside + own.inside - shared.gap_inside
             start = shared.start + own.start + sides[(node.side, node.second)] - inside
             if node.round_opens:
-                start = start + rounds[key[-1]]
+                start = start + rounds[turn]
             rows[key] = (EVIDENCE_SCALE * start, EVIDENCE_SCALE * (shared.end + inside))
         marked.append(rows[key])
     band = band_of(at.time_s, longest_s)
@@ -142,12 +143,15 @@ def gather_marks(
     return Marks(starts, ends, EVIDENCE_SCALE * pairs, tilt, EVIDENCE_SCALE * shared.lands)
 
 
-def _opened(node: Node, schedule: Schedule) -> tuple[int, bool]:
-    """Return the round that a node opens, 0 for none, and whether it is its block's last."""
-    if not node.round_opens or node.planned is None:
-        return 0, False
-    block = schedule.intervals[node.planned].block
-    return node.round_opens, node.round_opens == max(iv.round for iv in schedule.intervals if iv.block == block)
+def _opened(graph: Graph, schedule: Schedule) -> list[tuple[int, bool]]:
+    """Return for each node the round that it opens, 0 for none, and whether it is its block's last."""
+    last: dict[int, int] = {}
+    for iv in schedule.intervals:
+        last[iv.block] = max(iv.round, last.get(iv.block, 0))
+    return [
+        (n.round_opens, n.planned is not None and n.round_opens == last[schedule.intervals[n.planned].block])
+        for n in graph.nodes
+    ]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
