@@ -18,6 +18,7 @@ NEXT_FILE, LAST_FILE = "moments-next.tsv", "moments-last.tsv"
 COLUMNS = ("begins", "stops", "works")
 NEXT_WORDS, LAST_WORDS = 10, 8
 """How many words after and before a break are read: its sentence may go on for longer."""
+PAUSES = frozenset(",;:–—")
 PAUSE_S = 0.28
 """A silence that parts what was said: recognisers leave out full stops."""
 
@@ -39,7 +40,7 @@ def spot_moments(context: SpotContext) -> tuple[Moment, ...]:
 def breaks(context: SpotContext) -> Ints:
     """Return the words, ascending, before which something may begin or have ended."""
     words = context.words
-    comma = np.fromiter((text[-1:] in ",;:–—" for text in words.text), np.bool_, len(words))
+    comma = np.fromiter((text[-1:] in PAUSES for text in words.text), np.bool_, len(words))
     apart: Bools = words.opens | (words.pause_s >= PAUSE_S) | np.append(True, comma[:-1])
     apart[0] = True
     return np.flatnonzero(apart)

@@ -5,7 +5,7 @@
 
 A folder holds case folders (``python -m tests.written.cases``, ``generated.py --keep``). What is raised is the mean log
 of the posterior probability near each true boundary, less a penalty for leaving the weights as they were set by hand:
-a weight that the classes say little of stays where it was. Cases of ``/heldout`` are for measuring alone.
+a weight that the classes say little of stays where it was. The cases of ``tests/written/heldout`` only measure.
 """
 
 from __future__ import annotations
@@ -141,7 +141,7 @@ def climb(judge: Judge, weights: Weights, names: Sequence[str], steps: int) -> W
         before = best
         for at, name in enumerate(names):
             for way in (ways[name], -ways[name]):
-                tried = replace(weights, **{name: round(getattr(weights, name) + way * step * sizes[at], 3)})
+                tried = replace(weights, **{name: round(float(getattr(weights, name) + way * step * sizes[at]), 3)})
                 if (value := score(tried)) > best + 1e-5:
                     weights, best, ways[name] = tried, value, way
                     break

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import argparse
 import random
-import re
 import sys
 from collections import Counter
 from dataclasses import dataclass
@@ -35,6 +34,7 @@ from analyzer.spotting.option_parts import as_meant, parts_of  # noqa: E402
 from analyzer.spotting.text_model import BIAS, features, read_kinds, write_weights  # noqa: E402
 from tests.factory import words_from  # noqa: E402
 from tests.tools.fitting import Floats, Name, common_names, matrix_of, misheard, plain  # noqa: E402
+from tests.written.script import read_script  # noqa: E402
 
 SENTENCES = ROOT / "tests" / "spotting"
 SCRIPTS = ROOT / "tests" / "tools" / "scripts"
@@ -103,18 +103,12 @@ def read_asides() -> list[tuple[str, str, str]]:
 
 def read_scripts() -> list[tuple[str, str, str]]:
     """Return the marked lines of the two sample classes and of the written ones that may be learnt from."""
-    found = []
-    for path in sorted([*SCRIPTS.glob("*.script"), *WRITTEN.glob("*.script")]):
-        for line in path.read_text(encoding="utf-8").splitlines():
-            if "|" not in line or line.startswith(("#", "?")):
-                continue
-            _, said, *rest = line.split("|")
-            tags = rest[0].split() if rest else []
-            said = re.sub(r"\{([^>}]*)>[^}]*\}", r"\1", said)
-            said = re.sub(r"[\[\]<>{}]", "", said).strip()
-            if said:
-                found.append((path.stem, next((tag for tag in LABELS[1:] if tag in tags), "none"), said))
-    return found
+    return [
+        (path.stem, next((label for label in LABELS[1:] if label in kinds), "none"), said)
+        for path in sorted([*SCRIPTS.glob("*.script"), *WRITTEN.glob("*.script")])
+        for line in read_script(path).lines
+        for kinds, said in [({tag.split()[0] for tag in line.tags}, " ".join(word.text for word in line.clean))]
+    ]
 
 
 def make_sample(author: str, label: str, sentence: str, weight: float = 1.0) -> Sample:

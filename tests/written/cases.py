@@ -81,7 +81,7 @@ def write_case(folder: Path, plan: Path, script: Script, known: dict[str, Any]) 
         heard = as_digits(heard)
     for form, write in WRITERS.items():
         words = said if form.startswith("clean") else heard
-        (folder / form).write_text(write(words, SimpleNamespace(seed=seed)), encoding="utf-8")  # type: ignore[arg-type]
+        (folder / form).write_text(write(words, SimpleNamespace(seed=seed)), encoding="utf-8")
 
 
 def planned_s(plan: Plan, block: str, move: str) -> float | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from analyzer.checks.cues import SAID_FROM
@@ -50,7 +50,7 @@ class Passage:
 def passages(audit: Audit) -> tuple[Passage, ...]:
     """Return the words of the recording in captions, in spoken order; captions without a word are left out."""
     words = audit.transcript.words
-    marks = _marks(audit.events, len(words))
+    marks = _marks(_told(audit), len(words))
     starts = words.start_s.tolist()
     spans = [list(group) for _, group in groupby(range(len(words)), key=words.caption.tolist().__getitem__)]
     flags = _flags(audit, [starts[span[0]] for span in spans])
@@ -63,6 +63,13 @@ def passages(audit: Audit) -> tuple[Passage, ...]:
         runs = tuple(_runs(words.text, span, marks))
         out.append(Passage(starts[span[0]], told, runs, tuple(flags.get(number, ()))))
     return tuple(out)
+
+
+def _told(audit: Audit) -> Events:
+    """Return the events without words that might have been a time call and were found to be none."""
+    judged = {(call.kind, call.at_s) for call in audit.facts.calls}
+    calls = tuple(c for c in audit.events.calls if not c.bare or (c.kind, c.at_s) in judged)
+    return replace(audit.events, calls=calls)
 
 
 def _marks(events: Events, size: int) -> list[list[Marked]]:

@@ -2,6 +2,7 @@ from dataclasses import replace
 
 import pytest
 
+from analyzer.model.audit import JudgedCall
 from analyzer.model.events import Count, CueSaid, Events, Mention, OptionOffer, SideCall, Signal, TimeCall
 from analyzer.reports.page.transcript import KINDS, passages
 
@@ -71,6 +72,15 @@ def test_a_tag_says_what_was_spotted(spoken, events, kind, tag):
 
 def test_an_unsure_must_say_is_not_marked(spoken):
     assert len(runs(spoken(cues=(at(0, 1, CueSaid, "must-say", (0, 0), "cue", 0.5),)))) == 1
+
+
+def test_words_that_were_found_to_be_no_call_are_not_marked(spoken):
+    bare = TimeCall(2, 2, 7.0, 8.0, 0.3, "Ten!", "left", 10.0, certain=False, bare=True)
+    made = spoken(calls=(bare,))
+    assert [kinds for _, kinds, _ in runs(made)] == [()]
+    kept = JudgedCall("left", 7.0, 0.3, 10.0, 10.5, 0.5, "pass", None, "Ten!")
+    told = replace(made, facts=replace(made.facts, calls=(kept,)))
+    assert ("call",) in [kinds for _, kinds, _ in runs(told)]
 
 
 def test_findings_stand_with_the_words_they_begin_in(audit):
