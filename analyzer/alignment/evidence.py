@@ -93,6 +93,8 @@ class Weights:
     """A nat by which words sound like work beginning (clipped)."""
     stops_moment: float = 0.6
     """A nat by which they sound like work having ended (clipped)."""
+    obeyed: float = 1.0
+    """On top of that, where a pause follows those words: people stop once they have heard what stops them."""
     works_inside: float = 0.12
     """A nat by which a run of words sounds like said during work (clipped)."""
     opening_pause: float = 0.5
@@ -206,13 +208,16 @@ def _signal_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> tupl
     return start, end
 
 
-def _moment_marks(at: Candidates, moments: Sequence[Moment], words: int) -> tuple[Floats, Floats]:
+def _moment_marks(at: Candidates, moments: Sequence[Moment], words: int, w: Weights) -> tuple[Floats, Floats]:
     """Return how the breaks at the candidates lean to a start and to an end, nats, shapes (m,)."""
     begins, stops = np.zeros(words + 1), np.zeros(words + 1)
+    obeyed = np.full(words + 1, MOMENT_NATS[0])
     heads = [m.first for m in moments]
     begins[heads] = np.clip([m.begins for m in moments], *MOMENT_NATS)
     stops[heads] = np.clip([m.stops for m in moments], *MOMENT_NATS)
-    return np.where(at.trail | at.silent, 0.0, begins[at.word]), stops[at.word]
+    obeyed[heads[1:]] = stops[heads[:-1]] + w.obeyed
+    end = np.where(at.trail, np.maximum(stops, obeyed)[at.word], stops[at.word])
+    return np.where(at.trail | at.silent, 0.0, begins[at.word]), end
 
 
 def shared_evidence(
@@ -223,7 +228,7 @@ def shared_evidence(
     lands, cut = _count_marks(at, events.counts, words, w)
     call_start, call_end = _call_marks(at, events.calls, longest_s, w)
     sig_start, sig_end = _signal_marks(at, events.signals, w)
-    begins, stops = _moment_marks(at, events.moments, len(words))
+    begins, stops = _moment_marks(at, events.moments, len(words), w)
     base = at.log_p + cut
     at_word = np.minimum(at.word, len(words) - 1)
     heard = transcript.grain != "stamp"  # a stamped paragraph hides its silences
