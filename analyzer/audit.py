@@ -29,6 +29,7 @@ from analyzer.plans.draft import draft
 from analyzer.reports import write_folder
 from analyzer.reports.steps import step_bytes
 from analyzer.spotting import spot
+from analyzer.spotting.context import SpotContext
 from analyzer.spotting.vocabulary import listen
 from analyzer.transcripts import parse_transcript, read_bytes, with_class_start
 
@@ -91,9 +92,10 @@ def _drawn_from(transcript: Transcript, language: Language) -> Plan:
     moves, events = listen(transcript, language)
     found = discover(transcript, len(moves), events)
     span_s = (transcript.class_start_s, transcript.duration_s)
+    context = SpotContext.of(transcript, Plan("", ()), language)
     for _ in range(2):
-        rows = rows_of(found, events, moves)
-        drawn = draft(Path(transcript.name).stem, rows, moves, span_s)
+        rows, named = rows_of(found, events, moves, context)
+        drawn = draft(Path(transcript.name).stem, rows, named, span_s)
         kept = {row.start_s for row in drawn.rows}
         found = tuple(stretch for stretch in found if stretch.start_s in kept)
     if not found:

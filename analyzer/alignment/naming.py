@@ -1,6 +1,6 @@
 """Which move a stretch of work is: every name heard in and around it, weighed against where else it was said.
 
-A name that is said around many stretches tells little about any of them (inverse document frequency, K. Spärck Jones,
+What is said there in the manner of a name (:mod:`analyzer.alignment.phrases`) is weighed too, in the list or not. A name that is said around many stretches tells little about any of them (inverse document frequency, K. Spärck Jones,
 "A statistical interpretation of term specificity", Journal of Documentation 28, 1972).
 """
 
@@ -12,11 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.alignment.discover import Stretch
+from analyzer.alignment.phrases import key_of, leans
 from analyzer.model.events import Events, Mention, Promise, Signal
 from analyzer.model.plan import Move
 from analyzer.model.transcript import Floats
 from analyzer.plans.rounds import Promised, Row
+from analyzer.spotting.context import SpotContext
 from analyzer.spotting.names import stem
+from analyzer.spotting.vocabulary import unlisted_move, vocabulary
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +54,24 @@ CLEAR = 0.5
 SAID_S = 3.0
 """A new round may be announced this long before the work before it ends, or after the next begins."""
 LEAST_TOLD = 0.3
+MANNER, MANNER_FROM, MANNER_REACH = 0.7, -2.0, (-5.0, 3.0)
+"""A nat by which a name leans to being said as one, from where it says nothing; further leans say no more."""
+NEW, NEW_FROM = 0.7, -1.5
+"""The same for what is in no list."""
 WEIGHTS = NamingWeights()
 
 
-def rows_of(found: Sequence[Stretch], events: Events, moves: Sequence[Move]) -> list[Row]:
-    """Return stretches of work as rows that a plan can be drawn from, with what was said of each."""
-    named = _name_scores(found, events.mentions, moves)
+def rows_of(
+    found: Sequence[Stretch], events: Events, moves: Sequence[Move], context: SpotContext
+) -> tuple[list[Row], tuple[Move, ...]]:
+    """Return stretches of work as rows that a plan can be drawn from, with what was said of each, and the moves that
+    ``Row.named`` counts through: ``moves`` and others that were told by how they were said."""
+    named, every = _told(found, _name_scores(found, events.mentions, moves), moves, context)
     within = _named_within(found, events.mentions)
     listed = _listed_before(found, events.mentions)
     odds = _work_odds(found, within, named)
     befores_s = [0.0, *(stretch.end_s for stretch in found)]
-    return [
+    rows = [
         Row(
             stretch.start_s,
             stretch.end_s,
@@ -80,6 +90,28 @@ def rows_of(found: Sequence[Stretch], events: Events, moves: Sequence[Move]) -> 
         )
         for at, stretch in enumerate(found)
     ]
+    return rows, every
+
+
+def _told(
+    found: Sequence[Stretch], named: Floats, moves: Sequence[Move], context: SpotContext
+) -> tuple[Floats, tuple[Move, ...]]:
+    """Return the nats of names (stretches, moves) with how they were said, and of phrases said like names beside them."""
+    code = context.language.code
+    told, said = leans(context, found)
+    keys = [{key_of(text, code) for text in (move.name, *move.also)} for move in moves]
+    listed = set[str]().union(*keys)
+    others = sorted({key for row in told for key, lean in row.items() if lean > NEW_FROM} - listed)
+    every = np.zeros((len(found), len(moves) + len(others)))
+    every[:, : len(moves)] = named
+    for at, row in enumerate(told):
+        for move, own in enumerate(keys):
+            lean = max((row[key] for key in own if key in row), default=MANNER_FROM)
+            every[at, move] += MANNER * (float(np.clip(lean, *MANNER_REACH)) - MANNER_FROM)
+        for move, key in enumerate(others, start=len(moves)):
+            every[at, move] = NEW * (row.get(key, NEW_FROM) - NEW_FROM)
+    known = vocabulary(code)
+    return np.maximum(every, 0.0), (*moves, *(unlisted_move(said[key], known) for key in others))
 
 
 def _promised(promises: Sequence[Promise], after_s: float, until_s: float) -> Promised:

@@ -35,6 +35,8 @@ CLASS_TALK_S = 150.0
 """A length left from here on is about the class, unless a move is planned that long (common practice, no source)."""
 ANNOUNCED_S = 30.0
 """Work is announced in lengths from here on (common practice, no source)."""
+SHORTEST_S = 3.0
+"""Less is a manner of speaking ("one second"), unless it is said to remain (common practice, no source)."""
 LEAST_PUT_RIGHT = 5.0
 """A call is put right by a number from here on: smaller ones count something else ("no, two hands")."""
 ALIKE_GROUP = "half alike"
@@ -103,6 +105,8 @@ def _stands(match: Match, by_group: dict[str, list[Match]], context: SpotContext
         return False
     if what == "number":
         return _bare_seconds(match, by_group)
+    if match.number < SHORTEST_S and not _holds(match, by_group["word remains"]):
+        return False
     if match.number >= max(CLASS_TALK_S, context.longest_work_s + 1) and kind == "left":
         return _holds(match, by_group["word remains"])
     return what != "clause" or _is_clause(match, context)

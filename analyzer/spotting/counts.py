@@ -292,9 +292,11 @@ def _is_count(run: _Run) -> bool:
     if len(run.said) >= 3:
         together = all(b.index - a.index <= 1 for a, b in pairwise(run.said))
         return together or sum(said.alone for said in run.said) * 2 >= len(run.said)
-    if len(run.said) < 2 or any(said.presumed or not said.alone for said in run.said):
+    if len(run.said) < 2 or not all(said.alone for said in run.said):
         return False
     first, last = run.said
+    if (first.presumed or last.presumed) and last.value != 1:
+        return False
     steps = first.value - last.value if run.repaired else 1  # a word for every number that is missing
     return last.value <= 8 and last.index - first.index <= steps
 

@@ -179,7 +179,7 @@ def _unlisted(context: SpotContext, listed: npt.NDArray[np.bool_], known: Vocabu
         if phrase.alone and held[-1]:  # a longer name of a move that is in the list
             announced[key].add(phrase.first)
     heavy = (key for key in said if _names_a_move(key, len(announced[key]), len(alone[key]), key in explained))
-    return tuple(_unlisted_move(said[key].most_common(1)[0][0], known) for key in sorted(heavy))
+    return tuple(unlisted_move(said[key].most_common(1)[0][0], known) for key in sorted(heavy))
 
 
 def _among_names(phrase: _Phrase, listed: npt.NDArray[np.bool_]) -> bool:
@@ -196,7 +196,8 @@ def _names_a_move(key: str, announced: int, alone: int, explained: bool) -> bool
     return ANNOUNCED * announced + REPEATED * alone >= ENOUGH
 
 
-def _unlisted_move(name: str, known: Vocabulary) -> Move:
+def unlisted_move(name: str, known: Vocabulary) -> Move:
+    """Return a move that is in no list under the name it was given, its effort and sides guessed by its last word."""
     effort, side = known.endings.get(stem(name.split()[-1]), ("moderate", "both"))
     return Move(name, USUAL_WORK_S, side=side, effort=effort)
 

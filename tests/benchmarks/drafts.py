@@ -32,6 +32,7 @@ from tests.generator import generate, write_case  # noqa: E402
 
 WITHIN_S = 5.0
 ALIKE = 88.0
+ARTICLES = frozenset({"a", "an", "the"})
 FORMS = ("words.json", "clean.vtt", "heard.vtt", "asr.vtt", "asr.json")
 
 
@@ -53,7 +54,8 @@ def spellings(plan: Plan) -> dict[str, set[str]]:
     for block in plan.blocks:
         for move in block.moves:
             found.setdefault(move.name.lower(), set()).update(
-                " ".join(stem(word) for word in split_words(text)) for text in (move.name, *move.also)
+                " ".join(stem(word) for word in split_words(text) if word not in ARTICLES)
+                for text in (move.name, *move.also)
             )
     return found
 

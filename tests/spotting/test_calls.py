@@ -163,6 +163,8 @@ NOT_CALLS = [
     "Ten seconds to change over.",
     "At thirty seconds I'll tell you to switch.",
     "The second half is the hard half.",
+    "It's half past.",
+    "One second.",
 ]
 
 
@@ -179,6 +181,13 @@ BARE = [
     ("You're at the half.", "half", None),
     ("Half of it in the bag.", "half", None),
     ("Half way over the wall.", "half", None),
+    ("Still twenty.", "left", 20),
+    ("Twenty seconds to the gate.", "left", 20),
+    ("Ten seconds and then you're home.", "left", 10),
+    ("We have thirty seconds.", "left", 30),
+    ("About half to go.", "half", None),
+    ("The second half now.", "half", None),
+    ("That's the half way post.", "half", None),
 ]
 
 

@@ -38,6 +38,7 @@ SECONDS = [
     ("Five. Four. Three. Two.", (5, 4, 3, 2), False),
     ("Three. Two. Two. One.", (3, 2, 2, 1), False),
     ("Two. One. Switch.", (2, 1), False),
+    ("Two. Won. Switch.", (2, 1), True),
     ("Five. Bore. Tree. Uh. One.", (5, 4, 3, 1), True),
     ("Five. Bowl. Hm. Uh. One.", (5, 1), True),
 ]
