@@ -1,6 +1,7 @@
 """Which move a stretch of work is: every name heard in and around it, weighed against where else it was said.
 
-What is said there in the manner of a name (:mod:`analyzer.alignment.phrases`) is weighed too, in the list or not. A name that is said around many stretches tells little about any of them (inverse document frequency, K. Spärck Jones,
+What is said there in the manner of a name (:mod:`analyzer.alignment.phrases`) is weighed too, in the list or not. A
+name that is said around many stretches tells little about any of them (inverse document frequency, K. Spärck Jones,
 "A statistical interpretation of term specificity", Journal of Documentation 28, 1972).
 """
 
@@ -96,7 +97,7 @@ def rows_of(
 def _told(
     found: Sequence[Stretch], named: Floats, moves: Sequence[Move], context: SpotContext
 ) -> tuple[Floats, tuple[Move, ...]]:
-    """Return the nats of names (stretches, moves) with how they were said, and of phrases said like names beside them."""
+    """Return the nats of names (stretches, moves) with how they were said, and of phrases said like names."""
     code = context.language.code
     told, said = leans(context, found)
     keys = [{key_of(text, code) for text in (move.name, *move.also)} for move in moves]

@@ -19,6 +19,7 @@ from analyzer.alignment.discover import Stretch
 from analyzer.language import load_language
 from analyzer.language.spoken import EDGE
 from analyzer.language.stems import stem
+from analyzer.model.transcript import Floats
 from analyzer.spotting.context import SpotContext
 from analyzer.spotting.names import name_words, split_words
 from analyzer.spotting.text_model import kinds_of, read_kinds, read_weights
@@ -124,7 +125,7 @@ def phrases_around(context: SpotContext, found: Sequence[Stretch]) -> Iterator[t
             yield Phrase(at, key, first, last), (*of_key, *about.place(at, first, last))
 
 
-def _stretches(at_s: float, starts: np.ndarray, ends: np.ndarray) -> list[int]:
+def _stretches(at_s: float, starts: Floats, ends: Floats) -> list[int]:
     """Return the stretches that something said then may speak of."""
     after = int(np.searchsorted(starts, at_s, side="right"))
     now = after - 1

@@ -5,6 +5,8 @@ import pytest
 from analyzer.alignment.discover import discover
 from analyzer.alignment.naming import rows_of
 from analyzer.language import load_language, speaking
+from analyzer.model.plan import Plan
+from analyzer.spotting.context import SpotContext
 from analyzer.spotting.vocabulary import listen
 from tests.factory import transcript_from
 from tests.spoken import NAMES, STARTS_S, WORK_S, spoken_class
@@ -15,11 +17,16 @@ def heard():
     transcript = spoken_class()
     with speaking("en"):
         moves, events = listen(transcript, load_language("en"))
-        return moves, events, discover(transcript, len(moves), events)
+        found = discover(transcript, len(moves), events)
+        return found, *rows_of(found, events, moves, context_of(transcript))
+
+
+def context_of(transcript):
+    return SpotContext.of(transcript, Plan("", ()), load_language("en"))
 
 
 def test_every_stretch_of_work_is_found(heard):
-    _, _, found = heard
+    found, _, _ = heard
     assert [stretch.start_s for stretch in found] == pytest.approx(STARTS_S, abs=2.0)
     assert [stretch.end_s for stretch in found] == pytest.approx([start + WORK_S for start in STARTS_S], abs=2.0)
     assert min(stretch.sure_nats for stretch in found) > 5.0
@@ -27,8 +34,7 @@ def test_every_stretch_of_work_is_found(heard):
 
 
 def test_each_stretch_is_named(heard):
-    moves, events, found = heard
-    rows = rows_of(found, events, moves)
+    _, rows, moves = heard
     best = [moves[max(range(len(moves)), key=lambda k: row.named[k])].name for row in rows]
     assert best == [*NAMES, *NAMES]
     assert [row.round_said for row in rows] == [False, False, False, True, False, False]
@@ -54,5 +60,6 @@ def test_a_list_before_work_is_told_in_order():
     transcript = transcript_from(said)
     with speaking("en"):
         moves, events = listen(transcript, load_language("en"))
-        (row,) = rows_of(discover(transcript, len(moves), events), events, moves)
+        found = discover(transcript, len(moves), events)
+        (row,), _ = rows_of(found, events, moves, context_of(transcript))
     assert [moves[k].name for k in row.listed] == ["jumping jack", "mountain climber", "side plank"]

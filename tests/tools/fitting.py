@@ -6,9 +6,11 @@ import random
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy.optimize import minimize
 from scipy.sparse import csr_matrix
 
 from tests.generator.noise import near_words
@@ -46,3 +48,30 @@ def matrix_of(held: Sequence[Mapping[Name, int]], names: Sequence[Name]) -> csr_
     rows = [(row, at[name], times) for row, some in enumerate(held) for name, times in some.items() if name in at]
     row, column, times = zip(*rows, strict=True)
     return csr_matrix((np.asarray(times, dtype=np.float64), (row, column)), shape=(len(held), len(names)))
+
+
+@dataclass(frozen=True)
+class _Target:
+    """What weights are fitted to: true or not, how much each sample weighs, what it leans to anyway."""
+
+    wanted: Floats
+    weigh: Floats
+    offset: Floats
+    sparing: float
+
+    def loss(self, weights: Floats, matrix: csr_matrix, across: csr_matrix) -> tuple[float, Floats]:
+        """Return the cost of the weights and its slope."""
+        logit = self.offset + matrix @ weights
+        cost = (self.weigh * (np.logaddexp(0.0, logit) - self.wanted * logit)).sum() + self.sparing * (weights**2).sum()
+        slope = across @ (self.weigh * (1.0 / (1.0 + np.exp(-logit)) - self.wanted)) + 2 * self.sparing * weights
+        return float(cost), slope
+
+
+def fit_logistic(matrix: csr_matrix, wanted: Floats, weigh: Floats, offset: Floats, sparing: float) -> Floats:
+    """Return the weights of features (columns) that tell the wanted samples (rows) best; their squares are kept small."""
+    target = _Target(wanted, weigh, offset, sparing)
+    start = np.zeros(matrix.shape[1])
+    arguments = (matrix, matrix.T.tocsr())
+    best = minimize(target.loss, start, arguments, jac=True, method="L-BFGS-B", options={"maxiter": 200})
+    found: Floats = best.x
+    return found

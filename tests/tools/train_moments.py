@@ -23,8 +23,6 @@ from itertools import groupby
 from pathlib import Path
 
 import numpy as np
-from scipy.optimize import minimize
-from scipy.sparse import csr_matrix
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
@@ -37,7 +35,7 @@ from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, win
 from analyzer.spotting.text_model import BIAS, features, places_of, read_kinds, run_of, write_weights  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.factory import words_from  # noqa: E402
-from tests.tools.fitting import Floats, Name, common_names, matrix_of, misheard, plain  # noqa: E402
+from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of, misheard, plain  # noqa: E402
 from tests.written.cases import WRITERS, write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402
 
@@ -220,34 +218,14 @@ def fit(samples: Sequence[Sample]) -> Model:
     held = [sample.held for sample in samples]
     names = common_names(held, 2 * FEWEST)
     matrix = matrix_of(held, names)
-    across = matrix.T.tocsr()
     labels, offset = np.array([sample.labels for sample in samples]), offsets(samples)
     share = np.array([sample.weight for sample in samples])
     columns = []
     for column in range(len(COLUMNS)):
         known = ~np.isnan(labels[:, column])
-        target = _Target(np.where(known, labels[:, column], 0.0), np.where(known, share, 0.0), offset[:, column])
-        best = minimize(
-            target.loss, np.zeros(len(names)), (matrix, across), jac=True, method="L-BFGS-B", options={"maxiter": 200}
-        )
-        columns.append(best.x)
+        wanted, weigh = np.where(known, labels[:, column], 0.0), np.where(known, share, 0.0)
+        columns.append(fit_logistic(matrix, wanted, weigh, offset[:, column], SPARING))
     return Model(names, np.stack(columns, axis=1))
-
-
-@dataclass(frozen=True)
-class _Target:
-    """What one column is fitted to: true or not, how much each sample weighs, what it leans to anyway."""
-
-    wanted: Floats
-    weigh: Floats
-    offset: Floats
-
-    def loss(self, weights: Floats, matrix: csr_matrix, across: csr_matrix) -> tuple[float, Floats]:
-        """Return the cost of the weights and its slope."""
-        logit = self.offset + matrix @ weights
-        cost = (self.weigh * (np.logaddexp(0.0, logit) - self.wanted * logit)).sum() + SPARING * (weights**2).sum()
-        slope = across @ (self.weigh * (1.0 / (1.0 + np.exp(-logit)) - self.wanted)) + 2 * SPARING * weights
-        return float(cost), slope
 
 
 def gains(samples: Sequence[Sample], lean: Floats) -> list[str]:

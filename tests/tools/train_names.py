@@ -5,8 +5,8 @@
     python tests/tools/train_names.py --quick    # fit and write only
 
 A logistic regression over the phrases said around the stretches of work that are found without a plan (features of
-``analyzer.alignment.phrases``): is it the name of what is worked there. Phrases that share a word with the name, without
-being it, are left out. The classes in ``tests/written/heldout`` are never read here.
+``analyzer.alignment.phrases``): is it the name of what is worked there. Phrases that share a word with the name,
+without being it, are left out. The classes in ``tests/written/heldout`` are never read here.
 """
 
 from __future__ import annotations
@@ -20,8 +20,6 @@ from pathlib import Path
 
 import numpy as np
 from rapidfuzz import fuzz
-from scipy.sparse import csr_matrix
-from sklearn.linear_model import LogisticRegression
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
@@ -35,13 +33,13 @@ from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.text_model import write_weights  # noqa: E402
 from analyzer.spotting.vocabulary import listen  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
-from tests.tools.fitting import Floats, Name, common_names, matrix_of  # noqa: E402
+from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of  # noqa: E402
 from tests.written.cases import write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402
 
 FORMS = ("clean.vtt", "heard.vtt", "rollup.vtt")
-SPARING = 0.3
-"""Inverse weight of the squares of the weights (set by cross-validation over the classes)."""
+SPARING = 1.6
+"""Weight of the squares of the weights (set by cross-validation over the classes)."""
 FEWEST, LEAST = 8, 0.02
 ALIKE = 88.0
 FOLDS = 7
@@ -95,16 +93,18 @@ def samples(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Iter
         named = any(fuzz.token_sort_ratio(phrase.key, name) >= ALIKE for name in wanted)
         if named or not any(set(phrase.key.split()) & set(name.split()) for name in wanted):
             stretch_id = (f"{whose} {recording.name}", phrase.stretch)
-            yield Sample({("bias",): 1, **{name: held.count(name) for name in held}}, named, whose, stretch_id, phrase.key)
+            yield Sample(
+                {("bias",): 1, **{name: held.count(name) for name in held}}, named, whose, stretch_id, phrase.key
+            )
 
 
 def fit(some: Sequence[Sample]) -> dict[Name, float]:
     """Return the weights learnt from samples."""
     names = common_names([sample.held for sample in some], FEWEST)
     matrix = matrix_of([sample.held for sample in some], names)
-    model = LogisticRegression(C=SPARING / len(FORMS), max_iter=500, fit_intercept=False)
-    model.fit(matrix, [sample.named for sample in some])
-    return dict(zip(names, model.coef_[0].tolist(), strict=True))
+    wanted = np.array([float(sample.named) for sample in some])
+    weights = fit_logistic(matrix, wanted, np.full(len(some), 1.0 / len(FORMS)), np.zeros(len(some)), SPARING)
+    return dict(zip(names, weights.tolist(), strict=True))
 
 
 def lean(sample: Sample, weights: dict[Name, float]) -> float:
@@ -122,7 +122,9 @@ def check(every: Sequence[Sample]) -> None:
         best: dict[tuple[str, int], tuple[float, bool]] = {}
         for sample in every:
             if sample.whose in apart:
-                best[sample.stretch] = max(best.get(sample.stretch, (-np.inf, False)), (lean(sample, weights), sample.named))
+                best[sample.stretch] = max(
+                    best.get(sample.stretch, (-np.inf, False)), (lean(sample, weights), sample.named)
+                )
         right, total = right + sum(named for _, named in best.values()), total + len(best)
     print(f"the phrase that leans most is the name at {right} of {total} stretches ({right / total:.0%})")
 
