@@ -12,7 +12,7 @@ from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, settled_by
 from analyzer.checks.hints import Hint, in_time, option_hints
 from analyzer.checks.metadata import Check, Parameter
-from analyzer.checks.places import Worked, block_spans, coming, near, span_at, worked_intervals
+from analyzer.checks.places import Worked, at_time, block_spans, coming, near, span_at, worked_intervals
 from analyzer.checks.verdict import REPORT_FROM, Judgement, doubt, judge, normal_cdf
 from analyzer.model.audit import Coverage, Finding, PlacedOption
 from analyzer.model.events import OptionOffer
@@ -65,7 +65,7 @@ def offers(context: CheckContext) -> tuple[Offer, ...]:
 def _place(context: CheckContext, rows: tuple[Worked, ...], event: OptionOffer) -> Offer:
     if event.scope == "block":
         return _blanket(context, event)
-    if event.moves:
+    if event.moves and not _in_mid_work(rows, event):
         row = next((r for r in rows if r.end_s > event.at_s and _ref(r) in event.moves), None)
         block, move = _ref(row) if row else event.moves[0]
         return Offer(event, row, block, move, True)
@@ -76,6 +76,12 @@ def _place(context: CheckContext, rows: tuple[Worked, ...], event: OptionOffer) 
     row = named or row
     block, move = _ref(row)
     return Offer(event, row, block, move, named is not None)
+
+
+def _in_mid_work(rows: tuple[Worked, ...], event: OptionOffer) -> bool:
+    """True in work of a block that has none of the moves named in the offer: there a name is a word like another."""
+    row = at_time(rows, event.at_s, 0.0)
+    return row is not None and _ref(row)[0] not in {block for block, _ in event.moves}
 
 
 def _blanket(context: CheckContext, event: OptionOffer) -> Offer:

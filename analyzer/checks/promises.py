@@ -130,7 +130,11 @@ def _rounds(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promis
             return Delivery(said, _name(context, span), "pass", KEPT)
         if said in _perhaps_ahead(span, promise):
             return Delivery(said, _name(context, span), "unclear", KEPT)
-    own = next((s for s in candidates if context.plan.blocks[s.block].rounds == said), candidates[0])
+    planned = [context.plan.blocks[span.block].rounds for span in candidates]
+    for span, rounds in zip(candidates, planned, strict=True):
+        if said not in planned and rounds == 1 and said in _move_counts(span):
+            return Delivery(said, _name(context, span), "pass", KEPT)  # of moves that come once each may be a round
+    own = candidates[planned.index(round(said)) if said in planned else 0]
     verdict: Verdict = "unclear" if _round_doubt(context, own) else "fail"
     return Delivery(float(len(_worked_rounds(own))), _name(context, own), verdict)
 

@@ -128,6 +128,13 @@ def test_a_welcome_may_promise_for_any_block_and_is_held_to_the_one_it_fits(take
     assert [(v, b) for v, b, *_ in broken(take)] == [("fail", "Circuit")]
 
 
+def test_of_moves_that_come_once_each_may_be_a_round(take, say):
+    take.add("promises", say.promise(take.start("Quad stretch") - 3, "rounds", 2))
+    assert broken(take) == []
+    take.add("promises", say.promise(take.start("Quad stretch") - 2, "rounds", 3))
+    assert broken(take) == [("fail", "Stretch", 1.0, 3)]
+
+
 def test_a_doubtful_round_makes_the_promise_unclear(take, say):
     take.drop(*ROUND_TWO, confidence=0.4)
     take.add("promises", say.promise(take.start("Plank") - 10, "rounds", 2))

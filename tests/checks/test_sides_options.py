@@ -147,6 +147,14 @@ def test_an_option_that_names_a_move_is_for_its_next_interval(take, say):
     assert missing(take) == ALL[:3]
 
 
+def test_a_name_of_another_block_in_mid_work_is_a_word_like_another(take, say):
+    cobra = (3, 1)
+    take.add("options", say.option(take.start("Plank") + 5, moves=[cobra]))
+    assert missing(take) == ALL[1:]
+    take.add("options", say.option(take.start("Plank/2") - 5, moves=[cobra]))
+    assert missing(take) == ALL[1:]
+
+
 def test_a_blanket_offer_covers_its_block_from_then_on(take, say):
     take.add("options", say.option(take.start("Plank/2") - 10, scope="block"))
     assert missing(take) == ALL[:2]
