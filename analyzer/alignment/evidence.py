@@ -93,7 +93,7 @@ class Weights:
     """A nat by which words sound like work beginning (clipped)."""
     stops_moment: float = 0.6
     """A nat by which they sound like work having ended (clipped)."""
-    obeyed: float = 1.0
+    obeyed: float = 2.0
     """On top of that, where a pause follows those words: people stop once they have heard what stops them."""
     works_inside: float = 0.12
     """A nat by which a run of words sounds like said during work (clipped)."""
