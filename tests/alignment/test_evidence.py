@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analyzer.alignment.candidates import find_candidates
+from analyzer.alignment.candidates import TRAIL_S, find_candidates
 from analyzer.alignment.evidence import BARE_TRUST, WEIGHTS, round_evidence, shared_evidence
 from analyzer.model.events import Events, Moment, Signal, TimeCall
 from tests.factory import transcript_from
@@ -52,6 +52,21 @@ def test_a_moment_speaks_where_its_words_begin_and_is_clipped():
         assert gain == pytest.approx(WEIGHTS.begins_moment * min(begins, 4.0))
         assert loss == pytest.approx(WEIGHTS.stops_moment * max(stops, -2.0))
         assert near(told.start - plain.start, 70.0) == 0.0
+
+
+def test_words_that_stop_say_more_once_they_have_been_said():
+    plain = shared_evidence(AT, TRANSCRIPT, Events(), 40.0)
+    heads = [int(np.searchsorted(TRANSCRIPT.words.start_s, at_s)) for at_s in (50.0, 60.0)]
+    for stops, after in ((1.0, 1.0 + WEIGHTS.obeyed), (-9.0, 0.0)):  # 60 s: a sentence that says nothing of an end
+        moments = tuple(
+            Moment(head, head + 2, at_s, at_s + 1, 0.1, "Down and up.", 0.0, leans, 0.0)
+            for head, at_s, leans in zip(heads, (50.0, 60.0), (stops, 0.0), strict=True)
+        )
+        told = shared_evidence(AT, TRANSCRIPT, Events(moments=moments), 40.0).end - plain.end
+        assert near(told, 49.9) == pytest.approx(WEIGHTS.stops_moment * max(stops, -2.0))
+        said_s = float(TRANSCRIPT.words.end_s[heads[1] - 1]) + TRAIL_S
+        assert near(told, said_s) == pytest.approx(WEIGHTS.stops_moment * after)
+        assert near(told, 59.9) == 0.0
 
 
 def test_a_call_that_may_be_none_says_less():
