@@ -188,6 +188,7 @@ BARE = [
     ("About half to go.", "half", None),
     ("The second half now.", "half", None),
     ("That's the half way post.", "half", None),
+    ("That's half, near enough.", "half", None),
 ]
 
 
