@@ -68,7 +68,7 @@ class _Target:
 
 
 def fit_logistic(matrix: csr_matrix, wanted: Floats, weigh: Floats, offset: Floats, sparing: float) -> Floats:
-    """Return the weights of features (columns) that tell the wanted samples (rows) best; their squares are kept small."""
+    """Return the weights of features (columns) that tell the wanted samples (rows) best, kept small."""
     target = _Target(wanted, weigh, offset, sparing)
     start = np.zeros(matrix.shape[1])
     arguments = (matrix, matrix.T.tocsr())

@@ -53,7 +53,6 @@ class Sample:
     named: bool
     whose: str
     stretch: tuple[str, int]
-    key: str
 
 
 def read_classes() -> list[Sample]:
@@ -92,10 +91,8 @@ def samples(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Iter
             continue
         named = any(fuzz.token_sort_ratio(phrase.key, name) >= ALIKE for name in wanted)
         if named or not any(set(phrase.key.split()) & set(name.split()) for name in wanted):
-            stretch_id = (f"{whose} {recording.name}", phrase.stretch)
-            yield Sample(
-                {("bias",): 1, **{name: held.count(name) for name in held}}, named, whose, stretch_id, phrase.key
-            )
+            counted = {("bias",): 1, **{name: held.count(name) for name in held}}
+            yield Sample(counted, named, whose, (f"{whose} {recording.name}", phrase.stretch))
 
 
 def fit(some: Sequence[Sample]) -> dict[Name, float]:
