@@ -61,6 +61,9 @@ class Weights:
     stop_word: float = 2.5
     relief_word: float = 1.7
     """Praise and shaking out follow work."""
+    closing_word: float = 1.2
+    """An end two to seven seconds after "one more" or "last two": there ends half of the work in which it is said, of
+    other work a tenth (written classes, 2026-11)."""
     preview_after_end: float = 0.15
     """The next move is announced right after the end about as often as before it."""
     preview_before_end: float = 1.1
@@ -105,6 +108,7 @@ WEIGHTS = Weights()
 MOMENT_NATS, MOMENT_INSIDE = (-2.0, 4.0), 2.0  # words alone never say more than this, of a break and of a run
 UNCERTAIN_TRUST, BARE_TRUST = 0.6, 0.4
 LONG_PAUSE_S = 1.5
+CLOSES_S = (2.0, 6.0)  # seconds from "one more" to the end
 LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
 
 
@@ -208,6 +212,16 @@ def _signal_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> tupl
     return start, end
 
 
+def _closing_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> Floats:
+    """Return what talk of the last repetitions says about ends, nats, shape (m,)."""
+    end = np.zeros(len(at))
+    for s in signals:
+        if s.kind == "closing":
+            where, near = _near(at, s.end_s + CLOSES_S[0], s.end_s + CLOSES_S[1], 2.0 + s.u_s)
+            _raise_to(end, where, w.closing_word * s.strength * near)
+    return end
+
+
 def _moment_marks(at: Candidates, moments: Sequence[Moment], words: int, w: Weights) -> tuple[Floats, Floats]:
     """Return how the breaks at the candidates lean to a start and to an end, nats, shapes (m,)."""
     begins, stops = np.zeros(words + 1), np.zeros(words + 1)
@@ -246,6 +260,7 @@ def shared_evidence(
     inside, gap_inside = _stretch_sums(at, events, w)
     told_end = np.maximum(sig_end, preview) + 0.3 * np.minimum(sig_end, preview)
     told_start, told_end = sig_start + w.begins_moment * begins, told_end + w.stops_moment * stops
+    told_end = told_end + _closing_marks(at, events.signals, w)
     return Shared(
         start=base + heard * w.start_bare + w.count_starts * lands + call_start + told_start + pause,
         end=base + heard * w.end_bare + w.count_ends * lands + call_end + told_end,
@@ -266,6 +281,7 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
     counts = [c for c in events.counts if c.role == "seconds"]
     work = {
         "effort": w.effort_inside,
+        "closing": w.effort_inside,
         "relief": 0.5 * w.rest_talk_inside,
         "water": w.rest_talk_inside,
         "goodbye": 3 * w.rest_talk_inside,
@@ -277,7 +293,7 @@ def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, F
     inside = inside + _running(counts, [w.count_ignored] * len(counts), at)
     works = np.clip([m.works for m in events.moments], -MOMENT_INSIDE, MOMENT_INSIDE)
     inside = inside + _running(events.moments, (w.works_inside * works).tolist(), at)
-    effort = [s for s in events.signals if s.kind == "effort"]
+    effort = [s for s in events.signals if s.kind in ("effort", "closing")]
     previews = [m for m in events.mentions if m.context == "preview"]
     inside = inside + _running(previews, [w.preview_inside * m.score for m in previews], at)
     gap = _running(effort, [w.effort_in_gap * s.strength for s in effort], at)

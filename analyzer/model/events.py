@@ -80,11 +80,12 @@ class Mention(Event):
 class Signal(Event):
     """A word that marks a change: ``start`` (go, begin), ``stop`` (rest, and stop), ``switch`` (change sides),
     ``demo`` (let me show you), ``round`` (round two, back to the top), ``relief`` (well done, shake it out),
-    ``water``, ``effort`` (talk that only fits work in progress: keep going, push), ``goodbye``.
+    ``water``, ``effort`` (talk that only fits work in progress: keep going, push), ``closing`` (one more, the
+    last two: work is about to end), ``goodbye``.
     ``strength`` 0 to 1. ``number`` the round said, where one was; ``final`` True where it was called its block's
     last."""
 
-    kind: Literal["start", "stop", "switch", "demo", "round", "relief", "water", "effort", "goodbye"]
+    kind: Literal["start", "stop", "switch", "demo", "round", "relief", "water", "effort", "closing", "goodbye"]
     strength: float = 1.0
     number: int | None = None
     final: bool = False

@@ -12,7 +12,7 @@ from analyzer.language import Match, find
 from analyzer.model.events import Signal
 from analyzer.spotting.context import SpotContext
 
-Kind = Literal["start", "stop", "switch", "demo", "round", "relief", "water", "effort", "goodbye"]
+Kind = Literal["start", "stop", "switch", "demo", "round", "relief", "water", "effort", "closing", "goodbye"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 ALONE_BONUS = 0.15
 """A signal that is a whole clause weighs this much more, up to 1."""

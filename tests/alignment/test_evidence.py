@@ -69,6 +69,16 @@ def test_words_that_stop_say_more_once_they_have_been_said():
         assert near(told, 59.9) == 0.0
 
 
+def test_an_end_is_likelier_some_seconds_after_one_more():
+    plain = shared_evidence(AT, TRANSCRIPT, Events(), 40.0)
+    signal = Signal(0, 0, 45.0, 46.0, 0.1, "one more", "closing", 1.0)
+    told = shared_evidence(AT, TRANSCRIPT, Events(signals=(signal,)), 40.0).end - plain.end
+    inside = shared_evidence(AT, TRANSCRIPT, Events(signals=(signal,)), 40.0).inside - plain.inside
+    assert near(told, 49.9) == pytest.approx(WEIGHTS.closing_word)
+    assert near(told, 39.9) == near(told, 59.9) == 0.0
+    assert near(inside, 60.0) == pytest.approx(WEIGHTS.effort_inside)
+
+
 def test_a_call_that_may_be_none_says_less():
     sure = TimeCall(0, 0, 50.0, 51.0, 0.1, "ten seconds left", "left", 10.0)
     bare = TimeCall(0, 0, 50.0, 51.0, 0.1, "Ten!", "left", 10.0, certain=False, bare=True)

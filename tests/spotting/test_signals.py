@@ -52,6 +52,8 @@ FOUND = [
     ("A sip of water if you need it.", "water"),
     ("Keep going, keep going.", "effort"),
     ("Don't stop now.", "effort"),
+    ("And one more.", "closing"),
+    ("Last two, slowly.", "closing"),
     ("See you next week.", "goodbye"),
     ("Thank you for moving with me.", "goodbye"),
 ]
@@ -131,3 +133,8 @@ def test_which_round_starts(sentence, number, final):
 
 def test_one_place_gives_one_signal_a_kind():
     assert len(signals("And stop.", "stop")) == 1
+
+
+@pytest.mark.parametrize("sentence", ["One more round.", "The last two moves.", "One more minute.", "One day more."])
+def test_more_of_something_else_does_not_close_the_work(sentence):
+    assert signals(sentence, "closing") == []
