@@ -54,7 +54,6 @@ class _Lexicon:
     endings: frozenset[str]
     names: frozenset[str]
     small: frozenset[str]
-    never: frozenset[str]
     skipped: frozenset[str]
     kinds: Mapping[str, tuple[str, ...]]
 
@@ -68,7 +67,6 @@ def _lexicon(code: str) -> _Lexicon:
         frozenset(name.split()[-1] for name in names),
         frozenset(names),
         known.small | known.never,
-        known.never,
         articles | known.joining,
         read_kinds(load_language(code)),
     )
@@ -154,7 +152,6 @@ class _About:
         if key in lexicon.names:
             yield "usual name", str(len(stems))
         yield from (("small",) for word in stems if word in lexicon.small)
-        yield from (("never",) for word in stems if word in lexicon.never)
         share = near / times
         yield "times", _bin(times, 1, 2, 4, 8)
         yield "near starts", _bin(near, 0, 1, 2, 4)

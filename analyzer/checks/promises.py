@@ -130,11 +130,11 @@ def _rounds(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promis
             return Delivery(said, _name(context, span), "pass", KEPT)
         if said in _perhaps_ahead(span, promise):
             return Delivery(said, _name(context, span), "unclear", KEPT)
-    planned = [context.plan.blocks[span.block].rounds for span in candidates]
-    for span, rounds in zip(candidates, planned, strict=True):
-        if said not in planned and rounds == 1 and said in _move_counts(span):
-            return Delivery(said, _name(context, span), "pass", KEPT)  # of moves that come once each may be a round
-    own = candidates[planned.index(round(said)) if said in planned else 0]
+    own = next((s for s in candidates if context.plan.blocks[s.block].rounds == said), None)
+    once = next((s for s in candidates if context.plan.blocks[s.block].rounds == 1 and said in _move_counts(s)), None)
+    if own is None and once is not None:  # of moves that come once each may be called a round
+        return Delivery(said, _name(context, once), "pass", KEPT)
+    own = own or candidates[0]
     verdict: Verdict = "unclear" if _round_doubt(context, own) else "fail"
     return Delivery(float(len(_worked_rounds(own))), _name(context, own), verdict)
 
