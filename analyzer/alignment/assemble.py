@@ -15,6 +15,7 @@ from analyzer.alignment.evidence import (
     NameEvidence,
     NamesHeard,
     Weights,
+    explained,
     half_pairs,
     name_evidence,
     names_heard,
@@ -109,8 +110,8 @@ def gather_marks(
     )
     sides = {key: side_evidence(at, events, *key, w) for key in {(n.side, n.second) for n in graph.nodes}}
     opened = _opened(graph, schedule)
-    rounds = {key: round_evidence(at, events.signals, *key, w) for key in set(opened) if key[0]}
-    rows: dict[tuple[int, Side | None, bool, tuple[int, bool]], tuple[Floats, Floats]] = {}
+    rounds = _rounds(at, events, opened, w)
+    rows: dict[tuple[int, Side | None, bool, _Opened], tuple[Floats, Floats]] = {}
     marked = []
     for node, turn in zip(graph.nodes, opened, strict=True):
         own = extra
@@ -143,15 +144,33 @@ def gather_marks(
     return Marks(starts, ends, EVIDENCE_SCALE * pairs, tilt, EVIDENCE_SCALE * shared.lands)
 
 
-def _opened(graph: Graph, schedule: Schedule) -> list[tuple[int, bool]]:
-    """Return for each node the round that it opens, 0 for none, and whether it is its block's last."""
+_Opened = tuple[int, bool, int]
+"""A round that a node opens, 0 for none; whether it is its block's last; the block."""
+
+
+def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
+    """Return for each node the round that it opens."""
     last: dict[int, int] = {}
     for iv in schedule.intervals:
         last[iv.block] = max(iv.round, last.get(iv.block, 0))
+    blocks = [-1 if n.planned is None else schedule.intervals[n.planned].block for n in graph.nodes]
     return [
-        (n.round_opens, n.planned is not None and n.round_opens == last[schedule.intervals[n.planned].block])
-        for n in graph.nodes
+        (n.round_opens, n.round_opens == last.get(block), block if n.round_opens else -1)
+        for n, block in zip(graph.nodes, blocks, strict=True)
     ]
+
+
+def _rounds(at: Candidates, events: Events, opened: Sequence[_Opened], w: Weights) -> dict[_Opened, Floats]:
+    """Return what talk of rounds, and names told before them, say about each round starting at each candidate."""
+    told: dict[int, Floats] = {}
+    found: dict[_Opened, Floats] = {}
+    for key in set(opened):
+        number, last, block = key
+        if number:
+            if block not in told:
+                told[block] = np.where(explained(at, events.mentions, block), w.round_explained, 0.0)
+            found[key] = round_evidence(at, events.signals, number, last, w) + (1 if number == 1 else -1) * told[block]
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
