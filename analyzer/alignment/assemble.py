@@ -144,8 +144,8 @@ def gather_marks(
     return Marks(starts, ends, EVIDENCE_SCALE * pairs, tilt, EVIDENCE_SCALE * shared.lands)
 
 
-_Opened = tuple[int, bool, int]
-"""A round that a node opens, 0 for none; whether it is its block's last; the block."""
+_Opened = tuple[int, int, int]
+"""A round that a node opens, 0 for none; how many its block has; the block."""
 
 
 def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
@@ -153,24 +153,22 @@ def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
     last: dict[int, int] = {}
     for iv in schedule.intervals:
         last[iv.block] = max(iv.round, last.get(iv.block, 0))
-    blocks = [-1 if n.planned is None else schedule.intervals[n.planned].block for n in graph.nodes]
+    blocks = [None if n.planned is None else schedule.intervals[n.planned].block for n in graph.nodes]
     return [
-        (n.round_opens, n.round_opens == last.get(block), block if n.round_opens else -1)
+        (n.round_opens, last[block], block) if block is not None and n.round_opens else (0, 0, 0)
         for n, block in zip(graph.nodes, blocks, strict=True)
     ]
 
 
 def _rounds(at: Candidates, events: Events, opened: Sequence[_Opened], w: Weights) -> dict[_Opened, Floats]:
     """Return what talk of rounds, and names told before them, say about each round starting at each candidate."""
-    told: dict[int, Floats] = {}
-    found: dict[_Opened, Floats] = {}
-    for key in set(opened):
-        number, last, block = key
-        if number:
-            if block not in told:
-                told[block] = np.where(explained(at, events.mentions, block), w.round_explained, 0.0)
-            found[key] = round_evidence(at, events.signals, number, last, w) + (1 if number == 1 else -1) * told[block]
-    return found
+    keys = [key for key in dict.fromkeys(opened) if key[0]]
+    named = {block: explained(at, events.mentions, block) for block in {block for *_, block in keys}}
+    return {
+        (number, rounds, block): round_evidence(at, events.signals, number, rounds, w)
+        + np.where(named[block], w.round_explained if number == 1 else -w.round_explained, 0.0)
+        for number, rounds, block in keys
+    }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
