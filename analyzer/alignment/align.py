@@ -288,7 +288,8 @@ def _locate(at: Candidates, best: int, chance: Floats, lands_s: Floats) -> tuple
     t, chance = at.time_s[around], chance[around]
     near = (np.abs(t - best_s) <= NEAR_S) & (chance > 0)
     mass = float(chance[near].sum())
-    time = float((t[near] * chance[near]).sum() / mass) if mass > 0 else best_s
+    # from the best one on: where it stands alone the time is its very own, as that of a start there is
+    time = best_s + float(((t[near] - best_s) * chance[near]).sum() / mass) if mass > 0 else best_s
     wide = np.abs(t - best_s) <= SPREAD_S
     weight = chance[wide]
     total = float(weight.sum())

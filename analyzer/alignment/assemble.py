@@ -367,7 +367,7 @@ def _problem(
         for length, arcs in kinds.items():
             sources, costs = zip(*arcs, strict=True)
             kernel = through(length, cover([windows.end[k] for k in sources]), targets)
-            ways[-1].append(Way(kernel, np.array(sources), np.array(costs)))
+            ways[-1].append(Way(kernel, sources, costs))
     return Problem(
         start=ground.marks.start,
         end=ground.marks.end,

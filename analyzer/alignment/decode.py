@@ -39,8 +39,8 @@ class Way(NamedTuple, Generic[Through]):
     """The arcs into a node that share a kernel: the nodes they come from, and what each arc costs, nats."""
 
     through: Through
-    sources: Ints
-    costs: Floats
+    sources: tuple[int, ...]
+    costs: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +118,7 @@ def _best_in(problem: Problem[Blocks], ends: Sequence[Floats], n: int) -> tuple[
         if low == high:
             continue
         best, who = np.full(high - low, NEG), np.full(high - low, -1)
-        for source, cost in zip(way.sources.tolist(), way.costs.tolist(), strict=True):
+        for source, cost in zip(way.sources, way.costs, strict=True):
             first, last = problem.end_window[source]
             _raise(best[first - low : last - low], ends[source] - cost, (who[first - low : last - low], source))
         values, at = way.through.best(best)
@@ -161,91 +161,46 @@ def posterior(problem: Problem[Through], lengths: bool = True) -> Posterior:
 
     Where no path leads through the recording, ``log_total`` is minus infinity and nothing has a chance.
     """
-    count = len(problem.work)
-    begins, stops = _linear(problem.start), _linear(problem.end)
-    starts, ends = _forward(problem, begins, stops)
-    total = _log_total(problem, ends)
+    count, exits = len(problem.work), dict(problem.exits)
+    starts, ends = _forward(problem)
+    lasts = {n: _scaled(ends[n].low, problem.tail[slice(*ends[n].window)] - cost) for n, cost in exits.items()}
+    total = _log_total([(ends[n], last) for n, last in lasts.items()])
     gamma_start, gamma_end, length = [_NONE] * count, [_NONE] * count, np.zeros((count, 3))
-    onward, after = _onward(problem)
+    onward: list[list[Span]] = [[] for _ in problem.work]  # backward scores of leaving each node
     for n in range(count - 1, -1, -1) if math.isfinite(total) else ():
-        start, end, work = starts[n], ends.span(n), problem.work[n]
-        leaving = after.sum(*onward[n], end.window)
+        start, end, work = starts[n], ends[n], problem.work[n]
+        leaving = _sum(onward[n] + ([lasts[n]] if n in exits else []), end.window)
         gamma_end[n] = end.low, _chance(end, leaving, total)
-        closing = _times(leaving, stops[n])
-        going = _cut(work.back(closing, start.window), start.window)
+        closing = _times(leaving, problem.end[n])
+        going = _sum([work.back(closing, start.window)], start.window)
         gamma_start[n] = start.low, _chance(start, going, total)
-        ready = _trimmed(_times(going, begins[n]))
+        ready = _trimmed(_times(going, problem.start[n]))
         for way in problem.ways[n]:
-            after.put(way.through.back(ready, ends.cover(way.sources)))
+            window = cover([ends[source].window for source in way.sources])
+            back = way.through.back(ready, window)
+            for source, cost in zip(way.sources, way.costs, strict=True):
+                onward[source].append(back.less(cost))
         if lengths and gamma_start[n][1].sum() > HARDLY:
             length[n] = _length_sums(work, problem.time_s, start, going, closing, total)
     return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
 
 
-def _onward(problem: Problem[Through]) -> tuple[list[tuple[Ints, Floats]], _Shelf]:
-    """Return the shelf for what may follow the nodes' ends: the class's end, then the ways into each node, last node
-    first. For each node the places there of what may follow it, and what that costs."""
-    ways = [way for into in reversed(problem.ways) for way in into]
-    after = _Shelf(len(ways) + 1, len(problem.time_s))
-    after.put(_scaled(problem.tail))
-    places: list[list[tuple[int, float]]] = [[] for _ in problem.work]
-    for source, cost in problem.exits:
-        places[source].append((0, cost))
-    for k, way in enumerate(ways, 1):
-        for source, cost in zip(way.sources.tolist(), way.costs.tolist(), strict=True):
-            places[source].append((k, cost))
-    return [(np.array([k for k, _ in some], int), np.array([cost for _, cost in some])) for some in places], after
-
-
-def _forward(problem: Problem[Through], begins: Sequence[Floats], stops: Sequence[Floats]) -> tuple[list[Span], _Shelf]:
-    """Return the forward scores of starting and of ending each node, with the evidence for that, in linear scale."""
-    lead, entries = _scaled(problem.lead), dict(problem.entries)
+def _forward(problem: Problem[Through]) -> tuple[list[Span], list[Span]]:
+    """Return the forward scores of starting and of ending each node, evidence included."""
+    entries = dict(problem.entries)
     starts: list[Span] = []
-    ends = _Shelf(len(problem.work), len(problem.time_s))
+    ends: list[Span] = []
     for n, work in enumerate(problem.work):
         parts: list[Span] = []
         for way in problem.ways[n]:
-            left = ends.sum(way.sources, way.costs, ends.cover(way.sources))
-            parts.append(way.through.forward(left))
+            left = [ends[source].less(cost) for source, cost in zip(way.sources, way.costs, strict=True)]
+            parts.append(_times(way.through.forward(_sum(left)), problem.start[n]))
         if n in entries:
-            within = _cut(lead, problem.start_window[n])
-            parts.append(Span(within.low, within.values, within.level - entries[n]))
-        starts.append(_trimmed(_times(_together(parts), begins[n])))
-        ends.put(_trimmed(_times(work.forward(starts[n]), stops[n])))
+            first, last = problem.start_window[n]
+            parts.append(_scaled(first, problem.lead[first:last] + problem.start[n][first:last] - entries[n]))
+        starts.append(_trimmed(_sum(parts)))
+        ends.append(_trimmed(_times(work.forward(starts[n]), problem.end[n])))
     return starts, ends
-
-
-class _Shelf:
-    """Spans side by side, so that many can be added up at once."""
-
-    def __init__(self, count: int, m: int) -> None:
-        self._rows = np.zeros((count, m))  # hardly ever touched but where spans are
-        self._level = np.full(count, NEG)
-        self._windows: list[Window] = []
-
-    def put(self, span: Span) -> None:
-        """Add the next span."""
-        k = len(self._windows)
-        self._rows[k, slice(*span.window)] = span.values
-        if len(span.values):
-            self._level[k] = span.level
-        self._windows.append(span.window)
-
-    def span(self, k: int) -> Span:
-        """Return one of the spans."""
-        window = self._windows[k]
-        return Span(window[0], self._rows[k, slice(*window)], float(self._level[k]))
-
-    def cover(self, which: Ints) -> Window:
-        """Return the window that covers some spans."""
-        return cover([self._windows[k] for k in which.tolist()])
-
-    def sum(self, which: Ints, costs: Floats, window: Window) -> Span:
-        """Return the sum of some spans over a window, each lessened by its cost in nats."""
-        level = self._level[which] - costs
-        top = float(level.max()) if len(level) else NEG
-        shares = np.exp(level - top) if top > NEG else np.zeros(len(level))
-        return Span(window[0], shares @ self._rows[which, slice(*window)], top)
 
 
 def _length_sums(work: Transfer, time_s: Floats, start: Span, going: Span, closing: Span, total: float) -> Floats:
@@ -256,7 +211,7 @@ def _length_sums(work: Transfer, time_s: Floats, start: Span, going: Span, closi
     since = time_s - time_s[start.low]
     begun, ended = since[slice(*start.window)], since[slice(*closing.window)]
     once, twice = (
-        _cut(work.back(Span(closing.low, closing.values * power, closing.level), start.window), start.window).values
+        _sum([work.back(Span(closing.low, closing.values * power, closing.level), start.window)], start.window).values
         for power in (ended, ended * ended)
     )
     none = going.values
@@ -265,13 +220,11 @@ def _length_sums(work: Transfer, time_s: Floats, start: Span, going: Span, closi
     return np.array([scale * float(start.values @ each) for each in sums])
 
 
-def _log_total(problem: Problem[Through], ends: _Shelf) -> float:
-    """Return the log of the sum over all paths."""
-    last, costs = np.array([n for n, _ in problem.exits], int), np.array([cost for _, cost in problem.exits])
-    tail = _scaled(problem.tail)
-    whole = _times(ends.sum(last, costs, ends.cover(last)), tail.values)
-    mass = float(whole.values.sum())
-    return whole.level + tail.level + math.log(mass) if mass > 0.0 else NEG
+def _log_total(meeting: Iterable[tuple[Span, Span]]) -> float:
+    """Return the log of the sum over all paths, from forward and backward scores of where each may end."""
+    masses = [(float(end.values @ last.values), end.level + last.level) for end, last in meeting if len(last.values)]
+    logs = [level + math.log(mass) for mass, level in masses if mass > 0.0]
+    return float(np.logaddexp.reduce(logs)) if logs else NEG
 
 
 def _chance(one: Span, other: Span, total: float) -> Floats:
@@ -280,31 +233,16 @@ def _chance(one: Span, other: Span, total: float) -> Floats:
     return values * math.exp(one.level + other.level - total) if len(values) else values
 
 
-def _linear(rows: Iterable[Floats]) -> list[Floats]:
-    """Return rows of evidence in linear scale; nodes that are alike share theirs."""
-    kept = list(rows)
-    made = {id(row): np.exp(row) for row in kept}
-    return [made[id(row)] for row in kept]
-
-
-def _scaled(values: Floats) -> Span:
-    """Return log values over all candidates as a span, its largest value one."""
-    top = float(values.max())
-    return Span(0, np.exp(values - top), top)
+def _scaled(low: int, values: Floats) -> Span:
+    """Return log values over the candidates from ``low`` on as a span, its largest value one."""
+    top = float(values.max()) if len(values) else NEG
+    return Span(low, np.exp(values - top), top) if top > NEG else NOTHING
 
 
 def _times(span: Span, gains: Floats) -> Span:
-    """Return a span times what each candidate gains, (m,)."""
-    return Span(span.low, span.values * gains[slice(*span.window)], span.level)
-
-
-def _cut(span: Span, window: Window) -> Span:
-    """Return a span over a window, nothing where it does not reach."""
-    values = np.zeros(window[1] - window[0])
-    first, last = max(span.low, window[0]), min(span.low + len(span.values), window[1])
-    if first < last:
-        values[first - window[0] : last - window[0]] = span.values[first - span.low : last - span.low]
-    return Span(window[0], values, span.level)
+    """Return a span times what each candidate gains, log values (m,)."""
+    gain = _scaled(span.low, gains[slice(*span.window)])
+    return Span(span.low, span.values * gain.values, span.level + gain.level) if len(gain.values) else NOTHING
 
 
 def _trimmed(span: Span) -> Span:
@@ -318,14 +256,16 @@ def _trimmed(span: Span) -> Span:
     return Span(low + a, values[a:b] / top, level + math.log(top))
 
 
-def _together(parts: Sequence[Span]) -> Span:
-    """Return the sum of a few spans."""
-    live = [span for span in parts if len(span.values)]
-    if len(live) < 2:
-        return live[0] if live else NOTHING
-    low, high = cover([span.window for span in live])
-    top = max(span.level for span in live)
-    total = np.zeros(high - low)
-    for span in live:
-        total[span.low - low : span.low - low + len(span.values)] += span.values * math.exp(span.level - top)
-    return Span(low, total, top)
+def _sum(spans: Sequence[Span], window: Window | None = None) -> Span:
+    """Return the sum of spans, over a window or wherever one of them is."""
+    live = [span for span in spans if len(span.values)]
+    if window is None and len(live) == 1:
+        return live[0]
+    first, last = window or cover([span.window for span in live])
+    rows = np.zeros((len(live), last - first))
+    for row, (at, values, _) in zip(rows, live, strict=True):
+        low, high = max(at, first), min(at + len(values), last)
+        if low < high:
+            row[low - first : high - first] = values[low - at : high - at]
+    top = max((span.level for span in live), default=0.0)
+    return Span(first, np.exp([span.level - top for span in live]) @ rows, top)

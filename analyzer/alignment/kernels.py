@@ -35,6 +35,10 @@ class Span(NamedTuple):
         """The candidates covered."""
         return self.low, self.low + len(self.values)
 
+    def less(self, cost: float) -> Span:
+        """Return the same at a cost in nats."""
+        return Span(self.low, self.values, self.level - cost)
+
 
 NOTHING = Span(0, np.empty(0))
 

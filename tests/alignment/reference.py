@@ -21,7 +21,7 @@ def paths(problem: Problem[Blocks]) -> Iterator[tuple[tuple[Step, ...], float]]:
     m = len(problem.time_s)
     exits = dict(problem.exits)
     arcs = [
-        (int(source), target, way.through, float(cost))
+        (source, target, way.through, cost)
         for target, ways in enumerate(problem.ways)
         for way in ways
         for source, cost in zip(way.sources, way.costs, strict=True)

@@ -73,7 +73,7 @@ def random_problem(seed: int, narrow: bool = False) -> tuple[Problem[Blocks], Pr
             work=[blocks(p, s, e) for p, s, e in zip(work, start_window, end_window, strict=True)],
             ways=[
                 [
-                    Way(blocks(gaps[k], window, start_window[j]), np.array(some), np.array(costs))
+                    Way(blocks(gaps[k], window, start_window[j]), tuple(some), tuple(costs))
                     for (k, some, costs), window in zip(into, cover_of[j], strict=True)
                 ]
                 for j, into in enumerate(ways)
@@ -82,7 +82,7 @@ def random_problem(seed: int, narrow: bool = False) -> tuple[Problem[Blocks], Pr
         ),
         Problem(
             work=[Band(np.exp(push)) for push in work],
-            ways=[[Way(banded_gaps[k], np.array(some), np.array(costs)) for k, some, costs in into] for into in ways],
+            ways=[[Way(banded_gaps[k], tuple(some), tuple(costs)) for k, some, costs in into] for into in ways],
             **shared,
         ),
     )
@@ -188,7 +188,7 @@ def test_no_path_gives_an_empty_answer() -> None:
 def plain_problem(m: int, work: Floats, gap: Floats) -> Problem[Blocks]:
     """Build two nodes, one after the other, of which nothing is said."""
     everywhere = (0, m)
-    between = Way(blocks(gap, everywhere, everywhere), np.array([0]), np.array([0.0]))
+    between = Way(blocks(gap, everywhere, everywhere), (0,), (0.0,))
     return Problem(
         start=np.zeros((2, m)),
         end=np.zeros((2, m)),
