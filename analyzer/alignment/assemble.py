@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -216,9 +216,9 @@ class Ground:
         return Ground(at, marks, marks.tilt + (at.time_s - span_s[0]) * steady, blur_s)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Length:
-    """A planned length: ``table`` the log weight of each length in steps of ``STEP_S``; ``band`` how many candidates it
+    """A planned length: ``table`` the weight of each length in steps of ``STEP_S``; ``band`` how many candidates it
     may reach; ``least_s`` the shortest it may be, None for a gap."""
 
     table: Floats
@@ -232,7 +232,13 @@ class Length:
         band = band_of(time_s, reach_s)
         farthest_s = time_s[np.minimum(np.arange(len(time_s)) + band - 1, len(time_s) - 1)] - time_s
         grid: Floats = STEP_S * np.arange(int(_rows(farthest_s).max()) + 1, dtype=np.float64)
-        return Length(prior.log_density(grid, plan_s, ground.blur_s) + np.log(priors.BACKGROUND_S), band, least_s)
+        return Length(priors.BACKGROUND_S * prior.density(grid, plan_s, ground.blur_s), band, least_s)
+
+    @cached_property
+    def log_table(self) -> Floats:
+        """The table in nats."""
+        logs: Floats = np.log(self.table)
+        return logs
 
 
 def band_of(time_s: Floats, reach_s: float) -> int:
@@ -261,7 +267,7 @@ def _block(ground: Ground, length: Length, sources: Window, targets: Window) -> 
         ok &= took >= length.least_s
         other = ground.marks.pairs[np.arange(*sources)[:, None], np.clip(step, 0, length.band - 1)]
     ok &= (step >= 0) & (step < length.band)
-    weight = length.table.take(_rows(took), mode="clip") + other + (tilt[a, None] - tilt[b])
+    weight = length.log_table.take(_rows(took), mode="clip") + other + (tilt[a, None] - tilt[b])
     return np.where(ok, weight, NEG)
 
 
@@ -284,7 +290,7 @@ def _bands(ground: Ground, lengths: Sequence[Length]) -> list[Band]:
     work[:, :reach] *= np.exp(ground.marks.pairs[:, :reach])
     made = []
     for length in lengths:
-        push = np.exp(length.table).take(rows[:, : length.band], mode="clip")
+        push = length.table.take(rows[:, : length.band], mode="clip")
         push *= (gap if length.least_s is None else work)[:, : length.band]
         if length.least_s is not None:
             push *= took[:, : length.band] >= length.least_s
