@@ -337,7 +337,7 @@ def _lengths(graph: Graph, ground: Ground, using: Priors) -> _Lengths:
     for plan_s in {round(n.length_s, 1) for n in graph.nodes}:
         least_s = max(MIN_WORK_S, MIN_WORK_SHARE * plan_s)
         work[plan_s] = Length.of(ground, plan_s, using.work, work_reach_s(plan_s), least_s)
-    for key in {_gap_key(a) for a in graph.arcs if a.source != START and a.target != END}:
+    for key in {_gap_key(a) for a in graph.arcs if a.sources != (START,) and a.targets != (END,)}:
         gap_s, talk, loose = key
         prior = using.talk if talk else using.gap
         prior = prior.looser() if loose else prior
@@ -358,22 +358,22 @@ def _problem(
     """Return the decoding problem; ``through`` gives the kernel of a length from some candidates to others."""
     work, gaps = lengths
     time_s, ends = ground.at.time_s, using.talk.looser()
+    openings = [node.opening_cost for node in graph.nodes]
     entries, exits = [], []
-    into: list[dict[Length, list[tuple[int, float]]]] = [{} for _ in graph.nodes]
+    between: dict[tuple[Length, tuple[int, ...], tuple[float, ...]], list[tuple[tuple[int, ...], float]]] = {}
     for arc in graph.arcs:
-        if arc.source == START:
-            entries.append((arc.target, arc.cost))
-        elif arc.target == END:
-            exits.append((arc.source, arc.cost))
+        charged = tuple([openings[k] if arc.opens else 0.0 for k in arc.targets])
+        if arc.sources == (START,):
+            entries += [(k, arc.cost + opening) for k, opening in zip(arc.targets, charged, strict=True)]
+        elif arc.targets == (END,):
+            exits += [(k, arc.cost) for k in arc.sources]
         else:
-            into[arc.target].setdefault(gaps[_gap_key(arc)], []).append((arc.source, arc.cost))
-    ways: list[list[Way[Through]]] = []
-    for targets, kinds in zip(windows.start, into, strict=True):
-        ways.append([])
-        for length, arcs in kinds.items():
-            sources, costs = zip(*arcs, strict=True)
-            kernel = through(length, cover([windows.end[k] for k in sources]), targets)
-            ways[-1].append(Way(kernel, sources, costs))
+            between.setdefault((gaps[_gap_key(arc)], arc.targets, charged), []).append((arc.sources, arc.cost))
+    ways = []
+    for (length, targets, charged), arcs in between.items():
+        reached = cover([windows.start[k] for k in targets])
+        left = cover([windows.end[k] for sources, _ in arcs for k in sources])
+        ways.append(Way(through(length, left, reached), tuple(arcs), tuple(zip(targets, charged, strict=True))))
     return Problem(
         start=ground.marks.start,
         end=ground.marks.end,

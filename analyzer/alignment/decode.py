@@ -32,15 +32,21 @@ FAINTEST = math.exp(-BEAM)
 HARDLY = 0.02  # nodes passed with less than this probability get no length
 
 Through = TypeVar("Through", bound=Transfer)
+Nodes = tuple[int, ...]
 _NONE: tuple[int, Floats] = (0, np.empty(0))
 
 
 class Way(NamedTuple, Generic[Through]):
-    """The arcs into a node that share a kernel: the nodes they come from, and what each arc costs, nats."""
+    """The arcs that share a kernel between the nodes ``sources`` and each of some later ones: a path is the same
+    whichever of them it takes, but for the costs, nats.
+
+    ``sources``: several nodes each, with what it costs to come from any of them; ``targets``: a node each, with what
+    it costs to go there.
+    """
 
     through: Through
-    sources: tuple[int, ...]
-    costs: tuple[float, ...]
+    sources: tuple[tuple[Nodes, float], ...]
+    targets: tuple[tuple[int, float], ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,15 +54,15 @@ class Problem(Generic[Through]):
     """What is to be decoded, nodes in an order in which every arc points forward.
 
     ``start[n]``/``end[n]`` shapes (m,): evidence of each node's start and end; ``work[n]`` kernel of node n;
-    ``ways[n]`` those that lead into it; ``entries``/``exits`` the nodes a path may begin and end with, and what that
-    costs; ``lead``/``tail`` shapes (m,): log prior of the first start and the last end there; ``time_s`` (m,): the
+    ``ways`` between nodes; ``entries``/``exits`` the nodes a path may begin and end with, and what that costs;
+    ``lead``/``tail`` shapes (m,): log prior of the first start and the last end there; ``time_s`` (m,): the
     candidates' times; ``start_window[n]``/``end_window[n]`` the candidates that a node may start or end at.
     """
 
     start: Sequence[Floats]
     end: Sequence[Floats]
     work: Sequence[Through]
-    ways: Sequence[Sequence[Way[Through]]]
+    ways: Sequence[Way[Through]]
     entries: Sequence[tuple[int, float]]
     exits: Sequence[tuple[int, float]]
     lead: Floats
@@ -91,39 +97,50 @@ class Posterior:
 
 def best_path(problem: Problem[Blocks]) -> tuple[tuple[Step, ...], float]:
     """Return the one best path and its score; empty when no path exists."""
-    entries = dict(problem.entries)
+    entries, into = dict(problem.entries), _into(problem)
     ends: list[Floats] = []  # over each node's window
     back_start: list[tuple[Ints, Ints]] = []  # source node, source candidate
     back_end: list[Ints] = []  # start candidate
+    passed: dict[int, tuple[Floats, Ints, Ints]] = {}
     for n, work in enumerate(problem.work):
         here, there = slice(*problem.start_window[n]), slice(*problem.end_window[n])
-        score, node_from, cand_from = _best_in(problem, ends, n)
+        score = np.full(here.stop - here.start, NEG)
+        node, cand = np.full(len(score), -1), np.full(len(score), -1)
+        for k, cost in into[n]:
+            if k not in passed:
+                passed[k] = _best_through(problem, ends, problem.ways[k])
+            low = problem.ways[k].through.targets[0]
+            part = slice(here.start - low, here.stop - low)
+            values, nodes, cands = passed[k]
+            _raise(score, values[part] - cost, (node, nodes[part]), (cand, cands[part]))
         if n in entries:
-            lead = problem.lead[here] - entries[n]
-            node_from[lead > score] = -1
-            score = np.maximum(score, lead)
+            _raise(score, problem.lead[here] - entries[n], (node, -1))
         values, source = work.best(score + problem.start[n][here])
-        back_start.append((node_from, cand_from))
+        back_start.append((node, cand))
         back_end.append(source)
         ends.append(values + problem.end[n][there])
     return _trace(problem, ends, back_start, back_end)
 
 
-def _best_in(problem: Problem[Blocks], ends: Sequence[Floats], n: int) -> tuple[Floats, Ints, Ints]:
-    """Return the best score of any way into node ``n`` at its window, its source node and source candidate."""
-    size = problem.start_window[n][1] - problem.start_window[n][0]
-    score, node, cand = np.full(size, NEG), np.full(size, -1), np.full(size, -1)
-    for way in problem.ways[n]:
-        low, high = way.through.sources
-        if low == high:
-            continue
-        best, who = np.full(high - low, NEG), np.full(high - low, -1)
-        for source, cost in zip(way.sources, way.costs, strict=True):
+def _best_through(problem: Problem[Blocks], ends: Sequence[Floats], way: Way[Blocks]) -> tuple[Floats, Ints, Ints]:
+    """Return the best score of coming a way at each of its targets, its source node and source candidate."""
+    low, high = way.through.sources
+    score, node = np.full(high - low, NEG), np.full(high - low, -1)
+    for nodes, cost in way.sources:
+        for source in nodes:
             first, last = problem.end_window[source]
-            _raise(best[first - low : last - low], ends[source] - cost, (who[first - low : last - low], source))
-        values, at = way.through.best(best)
-        _raise(score, values, (node, who[at - low]), (cand, at))
-    return score, node, cand
+            _raise(score[first - low : last - low], ends[source] - cost, (node[first - low : last - low], source))
+    values, cand = way.through.best(score)
+    return values, node[cand - low] if low < high else cand, cand
+
+
+def _into(problem: Problem[Through]) -> list[list[tuple[int, float]]]:
+    """Return the numbers of the ways into each node, and what it costs to go there."""
+    into: list[list[tuple[int, float]]] = [[] for _ in problem.work]
+    for k, way in enumerate(problem.ways):
+        for target, cost in way.targets:
+            into[target].append((k, cost))
+    return into
 
 
 def _raise(score: Floats, values: Floats, *notes: tuple[Ints, Ints | int]) -> None:
@@ -161,40 +178,80 @@ def posterior(problem: Problem[Through], lengths: bool = True) -> Posterior:
 
     Where no path leads through the recording, ``log_total`` is minus infinity and nothing has a chance.
     """
-    count, exits = len(problem.work), dict(problem.exits)
+    count = len(problem.work)
     starts, ends = _forward(problem)
-    lasts = {n: _scaled(ends[n].low, problem.tail[slice(*ends[n].window)] - cost) for n, cost in exits.items()}
+    lasts = {n: _scaled(ends[n].low, problem.tail[slice(*ends[n].window)] - cost) for n, cost in problem.exits}
     total = _log_total([(ends[n], last) for n, last in lasts.items()])
     gamma_start, gamma_end, length = [_NONE] * count, [_NONE] * count, np.zeros((count, 3))
-    onward: list[list[Span]] = [[] for _ in problem.work]  # backward scores of leaving each node
+    onward = _Onward(problem, ends)
     for n in range(count - 1, -1, -1) if math.isfinite(total) else ():
         start, end, work = starts[n], ends[n], problem.work[n]
-        leaving = _sum(onward[n] + ([lasts[n]] if n in exits else []), end.window)
+        leaving = _sum([*onward.of(n), lasts.get(n, NOTHING)], end.window)
         gamma_end[n] = end.low, _chance(end, leaving, total)
         closing = _times(leaving, problem.end[n])
         going = _sum([work.back(closing, start.window)], start.window)
         gamma_start[n] = start.low, _chance(start, going, total)
-        ready = _trimmed(_times(going, problem.start[n]))
-        for way in problem.ways[n]:
-            window = cover([ends[source].window for source in way.sources])
-            back = way.through.back(ready, window)
-            for source, cost in zip(way.sources, way.costs, strict=True):
-                onward[source].append(back.less(cost))
+        onward.add(n, _trimmed(_times(going, problem.start[n])))
         if lengths and gamma_start[n][1].sum() > HARDLY:
             length[n] = _length_sums(work, problem.time_s, start, going, closing, total)
     return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
 
 
+class _Onward(Generic[Through]):
+    """The backward scores of leaving nodes, gathered from the last node to the first."""
+
+    def __init__(self, problem: Problem[Through], ends: Sequence[Span]) -> None:
+        self._ends = ends
+        self._opened: list[list[Way[Through]]] = [[] for _ in ends]  # by the first of their targets
+        self._groups: list[list[Nodes]] = [[] for _ in ends]  # that a node leads on alike with
+        self._after: dict[Nodes, list[Span]] = {}  # scores of leaving any node of a group
+        self._ready: dict[int, Span] = {}
+        for way in problem.ways:
+            self._opened[min(target for target, _ in way.targets)].append(way)
+            self._after |= {nodes: [] for nodes, _ in way.sources}
+        for nodes in self._after:
+            for k in nodes:
+                self._groups[k].append(nodes)
+
+    def of(self, n: int) -> list[Span]:
+        """Return the scores of leaving a node; their sum counts."""
+        spans = []
+        for nodes in self._groups[n]:
+            if len(nodes) > 1:
+                self._after[nodes] = [_sum(self._after[nodes])]
+            spans += self._after[nodes]
+        return spans
+
+    def add(self, n: int, ready: Span) -> None:
+        """Take the score of coming to a node, and go back the ways that lead to it and to nodes already there."""
+        self._ready[n] = ready
+        for way in self._opened[n]:
+            window = cover([self._ends[k].window for nodes, _ in way.sources for k in nodes])
+            back = way.through.back(_sum([self._ready[k].less(cost) for k, cost in way.targets]), window)
+            for nodes, cost in way.sources:
+                self._after[nodes].append(back.less(cost))
+
+
 def _forward(problem: Problem[Through]) -> tuple[list[Span], list[Span]]:
     """Return the forward scores of starting and of ending each node, evidence included."""
-    entries = dict(problem.entries)
+    entries, into = dict(problem.entries), _into(problem)
     starts: list[Span] = []
     ends: list[Span] = []
+    joined: dict[Nodes, Span] = {}  # ends of nodes that lead on alike
+    passed: dict[int, Span] = {}
+
+    def left(nodes: Nodes) -> Span:
+        if nodes not in joined:
+            joined[nodes] = _sum([ends[k] for k in nodes])
+        return joined[nodes]
+
     for n, work in enumerate(problem.work):
-        parts: list[Span] = []
-        for way in problem.ways[n]:
-            left = [ends[source].less(cost) for source, cost in zip(way.sources, way.costs, strict=True)]
-            parts.append(_times(way.through.forward(_sum(left)), problem.start[n]))
+        for k, _ in into[n]:
+            if k not in passed:
+                way = problem.ways[k]
+                passed[k] = way.through.forward(_sum([left(nodes).less(cost) for nodes, cost in way.sources]))
+        entered = _sum([passed[k].less(cost) for k, cost in into[n]]).within(problem.start_window[n])
+        parts = [_times(entered, problem.start[n])]
         if n in entries:
             first, last = problem.start_window[n]
             parts.append(_scaled(first, problem.lead[first:last] + problem.start[n][first:last] - entries[n]))
@@ -259,7 +316,7 @@ def _trimmed(span: Span) -> Span:
 def _sum(spans: Sequence[Span], window: Window | None = None) -> Span:
     """Return the sum of spans, over a window or wherever one of them is."""
     live = [span for span in spans if len(span.values)]
-    if window is None and len(live) == 1:
+    if len(live) == 1 and window in (None, live[0].window):
         return live[0]
     first, last = window or cover([span.window for span in live])
     rows = np.zeros((len(live), last - first))
@@ -267,5 +324,7 @@ def _sum(spans: Sequence[Span], window: Window | None = None) -> Span:
         low, high = max(at, first), min(at + len(values), last)
         if low < high:
             row[low - first : high - first] = values[low - at : high - at]
-    top = max((span.level for span in live), default=0.0)
+    if len(live) == 1:
+        return Span(first, rows[0], live[0].level)
+    top = max([span.level for span in live], default=0.0)
     return Span(first, np.exp([span.level - top for span in live]) @ rows, top)

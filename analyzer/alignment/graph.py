@@ -54,22 +54,36 @@ class Node:
     unit: tuple[int, ...] = ()
     """Schedule indexes of the move's intervals in this round (two for ``each``)."""
 
+    @property
+    def opening_cost(self) -> float:
+        """The cost of the variant that this node opens, nats."""
+        if self.second:
+            return 0.0
+        return {"sides": COST_SIDES, "first": COST_ONE_SIDE, "other": COST_ONE_SIDE}.get(
+            self.copy.rpartition("-")[2], 0.0
+        )
+
 
 class Arc(NamedTuple):
-    """A way from one node to a later one. ``talk`` True where the gap holds a demo or talk block."""
+    """The ways from every one of some nodes to every one of some later ones: the variants of two moves.
 
-    source: int
-    target: int
+    ``talk`` True where the gap holds a demo or talk block.
+    """
+
+    sources: tuple[int, ...]
+    targets: tuple[int, ...]
     gap_s: float
     talk: bool
     cost: float
     loose: bool
     """True when the plan says little about this gap (something was skipped or strayed)."""
+    opens: bool
+    """True when what a target opens costs too."""
 
 
 @dataclass(frozen=True, slots=True)
 class Graph:
-    """Nodes in topological order and the arcs into each (``source`` may be START) and to END."""
+    """Nodes in topological order and the arcs between them; START and END stand alone in an arc."""
 
     nodes: tuple[Node, ...]
     arcs: tuple[Arc, ...]
@@ -89,22 +103,23 @@ class Graph:
         } | {START: (-1, -1), END: (last, last)}
 
         def possible(a: Arc) -> bool:
-            if a.source not in units or a.target not in units:
+            source, target = a.sources[0], a.targets[0]  # variants of one move leave out the same
+            if source not in units or target not in units:
                 return True
-            return certain.isdisjoint(range(units[a.source][1] + 1, units[a.target][0]))
+            return certain.isdisjoint(range(units[source][1] + 1, units[target][0]))
 
         return Graph(self.nodes, tuple(a for a in self.arcs if possible(a)))
 
 
 def _moved(arcs: Iterable[Arc], place: Mapping[int, int]) -> tuple[Arc, ...]:
     """Return the arcs between nodes that have a new place, there."""
-    return tuple(
-        [
-            Arc(place[source], place[target], gap_s, talk, cost, loose)
-            for source, target, gap_s, talk, cost, loose in arcs
-            if source in place and target in place
-        ]
-    )
+    moved = []
+    for arc in arcs:
+        sources = tuple([place[k] for k in arc.sources if k in place])
+        targets = tuple([place[k] for k in arc.targets if k in place])
+        if sources and targets:
+            moved.append(Arc(sources, targets, *arc[2:]))
+    return tuple(moved)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +168,17 @@ class _Builder:
         self.rank.append(rank)
         return len(self.nodes) - 1
 
-    def arc(self, source: int, target: int, gap_s: float, talk: bool, cost: float = 0.0, loose: bool = False) -> None:
-        self.arcs.append(Arc(source, target, gap_s, talk, cost, loose))
+    def arc(
+        self,
+        sources: Sequence[int],
+        targets: Sequence[int],
+        gap_s: float,
+        talk: bool,
+        cost: float = 0.0,
+        loose: bool = False,
+        opens: bool = False,
+    ) -> None:
+        self.arcs.append(Arc(tuple(sources), tuple(targets), gap_s, talk, cost, loose, opens))
 
     def gap(self, before: int, after: int) -> tuple[float, bool]:
         """Return the planned gap between two schedule indexes that follow each other in the recording."""
@@ -180,7 +204,7 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
             tag = copy + kind
             ids = [build.node(i, tag, base + step + 0.01 * j, j > 0, unit) for j, i in enumerate(order)]
             for a, b in pairwise(ids):
-                build.arc(a, b, build.intervals[unit.indexes[0]].rest_s, False)
+                build.arc([a], [b], build.intervals[unit.indexes[0]].rest_s, False)
             out.append((ids[0], ids[-1], unit))
         step += 1.0
     return out
@@ -189,20 +213,18 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
 Variant = tuple[int, int, _Unit]
 
 
-def _entry_cost(node: Node) -> float:
-    """Return the cost of the variant that a node opens."""
-    if node.second:
-        return 0.0
-    return {"sides": COST_SIDES, "first": COST_ONE_SIDE, "other": COST_ONE_SIDE}.get(node.copy.rpartition("-")[2], 0.0)
+def _entries(variants: Sequence[Variant]) -> list[int]:
+    return [entry for entry, _, _ in variants]
+
+
+def _exits(variants: Sequence[Variant]) -> list[int]:
+    return [exit_ for _, exit_, _ in variants]
 
 
 def _link(build: _Builder, before: Sequence[Variant], after: Sequence[Variant], cost: float, loose: bool) -> None:
     """Join every variant of one unit to every variant of another."""
     gap, talk = build.gap(max(before[0][2].indexes), min(after[0][2].indexes))
-    costs = [(entry, cost + _entry_cost(build.nodes[entry])) for entry, _, _ in after]
-    for _, exit_, _ in before:
-        for entry, total in costs:
-            build.arc(exit_, entry, gap, talk, total, loose)
+    build.arc(_exits(before), _entries(after), gap, talk, cost, loose, True)
 
 
 def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
@@ -265,12 +287,10 @@ def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Vari
     """Join the class's start and end to the units they may touch, with the cost of what is left out."""
     schedule = build.schedule
     for j in range(min(MAX_SKIP, len(units))):
-        for entry, _, _unit in chain[j]:
-            cost = _skip_cost(units, -1, j) + _entry_cost(build.nodes[entry]) + (COST_LATE_START if j else 0.0)
-            build.arc(START, entry, schedule.lead_s, True, cost, True)
+        cost = _skip_cost(units, -1, j) + (COST_LATE_START if j else 0.0)
+        build.arc([START], _entries(chain[j]), schedule.lead_s, True, cost, True, True)
     for i in range(max(0, len(units) - MAX_SKIP), len(units)):
-        for _, exit_, _unit in chain[i]:
-            build.arc(exit_, END, schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
+        build.arc(_exits(chain[i]), [END], schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
 
 
 def _attach(
@@ -281,15 +301,13 @@ def _attach(
     if before >= 0:
         _link(build, chain[before], inner[0], cost, False)
     else:
-        for entry, _, _u in inner[0]:
-            build.arc(START, entry, schedule.lead_s, True, cost, True)
+        build.arc([START], _entries(inner[0]), schedule.lead_s, True, cost, True)
     for a, b in pairwise(inner):
         _link(build, a, b, 0.0, False)
     if after < len(chain):
         _link(build, inner[-1], chain[after], 0.0, False)
     else:
-        for _, exit_, _u in inner[-1]:
-            build.arc(exit_, END, schedule.tail_s, True, 0.0, True)
+        build.arc(_exits(inner[-1]), [END], schedule.tail_s, True, 0.0, True)
 
 
 def _named_in_turn(build: _Builder, one: _Unit, two: _Unit) -> bool:
@@ -353,13 +371,11 @@ def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
         build.rank.append(i + 0.6)
         extra = len(build.nodes) - 1
         rest = build.intervals[unit.indexes[-1]].rest_s
-        for _, exit_, _u in chain[i]:
-            build.arc(exit_, extra, rest, rest > 30.0, COST_EXTRA)
+        build.arc(_exits(chain[i]), [extra], rest, rest > 30.0, COST_EXTRA)
         if i + 1 < len(units):
-            for entry, _, _u in chain[i + 1]:
-                build.arc(extra, entry, rest, rest > 30.0)
+            build.arc([extra], _entries(chain[i + 1]), rest, rest > 30.0)
         else:
-            build.arc(extra, END, build.schedule.tail_s, True, 0.0, True)
+            build.arc([extra], [END], build.schedule.tail_s, True, 0.0, True)
 
 
 def _sorted(build: _Builder) -> Graph:
@@ -367,6 +383,6 @@ def _sorted(build: _Builder) -> Graph:
     order = sorted(range(len(build.nodes)), key=lambda k: (build.rank[k], k))
     place = {old: new for new, old in enumerate(order)} | {START: START, END: END}
     arcs = _moved(build.arcs, place)
-    if any(a.source >= a.target != END for a in arcs):
+    if any(max(a.sources) >= min(a.targets) for a in arcs if a.targets != (END,)):
         raise AssertionError("the alignment graph has a backward arc")
     return Graph(tuple(build.nodes[k] for k in order), arcs)

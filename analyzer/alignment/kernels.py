@@ -35,6 +35,11 @@ class Span(NamedTuple):
         """The candidates covered."""
         return self.low, self.low + len(self.values)
 
+    def within(self, window: Window) -> Span:
+        """Return the part that lies within a window."""
+        first, last = max(self.low, window[0]), min(self.low + len(self.values), window[1])
+        return Span(first, self.values[first - self.low : last - self.low], self.level) if first < last else NOTHING
+
     def less(self, cost: float) -> Span:
         """Return the same at a cost in nats."""
         return Span(self.low, self.values, self.level - cost)
@@ -171,7 +176,10 @@ class Blocks:
 def cover(windows: Iterable[Window]) -> Window:
     """Return the window that covers all of those that are not empty."""
     some = [window for window in windows if window[0] < window[1]]
-    return (min(first for first, _ in some), max(last for _, last in some)) if some else (0, 0)
+    if len(some) < 2:
+        return some[0] if some else (0, 0)
+    firsts, lasts = zip(*some, strict=True)
+    return min(firsts), max(lasts)
 
 
 def _part(whole: Window, part: Window) -> slice:

@@ -21,10 +21,11 @@ def paths(problem: Problem[Blocks]) -> Iterator[tuple[tuple[Step, ...], float]]:
     m = len(problem.time_s)
     exits = dict(problem.exits)
     arcs = [
-        (source, target, way.through, cost)
-        for target, ways in enumerate(problem.ways)
-        for way in ways
-        for source, cost in zip(way.sources, way.costs, strict=True)
+        (source, target, way.through, cost + opening)
+        for way in problem.ways
+        for nodes, cost in way.sources
+        for source in nodes
+        for target, opening in way.targets
     ]
 
     def walk(node: int, begin: int, steps: tuple[Step, ...], score: float) -> Iterator[tuple[tuple[Step, ...], float]]:

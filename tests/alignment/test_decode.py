@@ -51,15 +51,16 @@ def random_problem(seed: int, narrow: bool = False) -> tuple[Problem[Blocks], Pr
     )
     gaps = [random_push(rng, m, 0) for _ in range(2)]
     work = [random_push(rng, m, 1) for _ in range(nodes)]
-    ways: list[list[tuple[int, list[int], list[float]]]] = []
-    for j in range(nodes):
-        kinds = [(k, [i for i in range(j) if (i + j + seed) % 2 == k]) for k in range(2)]
-        ways.append([(k, some, [3.0 * (j - i - 1) for i in some]) for k, some in kinds if some])
-    cover_of = [[cover([end_window[i] for i in some]) for _, some, _ in into] for into in ways]
-    banded_gaps, rows = [Band(np.exp(push)) for push in gaps], (nodes, m)
+    ways: list[tuple[int, list[tuple[tuple[int, ...], float]], list[tuple[int, float]]]] = []
+    for j in range(1, nodes):
+        both = [(j, 0.0), (j + 1, 0.7)] if j + 1 < nodes and seed % 3 == 0 else [(j, 0.0)]
+        apart = [((i,), 3.0 * (j - i)) for i in range(j)]
+        together = [(tuple(range(j)), 2.0)] if seed % 2 else []
+        ways += [(j % 2, [*apart[::2], *together], both), (1 - j % 2, apart[1::2], both)]
+    ways = [way for way in ways if way[1]]
     shared = {
-        "start": rng.normal(0, 2, rows),
-        "end": rng.normal(0, 2, rows),
+        "start": rng.normal(0, 2, (nodes, m)),
+        "end": rng.normal(0, 2, (nodes, m)),
         "entries": [(i, 3.0 * i) for i in range(nodes)],
         "exits": [(i, 3.0 * (nodes - 1 - i)) for i in range(nodes)],
         "lead": rng.normal(0, 1, m),
@@ -68,21 +69,28 @@ def random_problem(seed: int, narrow: bool = False) -> tuple[Problem[Blocks], Pr
         "start_window": start_window,
         "end_window": end_window,
     }
+    windowed = [
+        Way(
+            blocks(
+                gaps[k],
+                cover([end_window[i] for some, _ in sources for i in some]),
+                cover([start_window[j] for j, _ in targets]),
+            ),
+            tuple(sources),
+            tuple(targets),
+        )
+        for k, sources, targets in ways
+    ]
+    bands = [Band(np.exp(push)) for push in gaps]
     return (
         Problem(
             work=[blocks(p, s, e) for p, s, e in zip(work, start_window, end_window, strict=True)],
-            ways=[
-                [
-                    Way(blocks(gaps[k], window, start_window[j]), tuple(some), tuple(costs))
-                    for (k, some, costs), window in zip(into, cover_of[j], strict=True)
-                ]
-                for j, into in enumerate(ways)
-            ],
+            ways=windowed,
             **shared,
         ),
         Problem(
             work=[Band(np.exp(push)) for push in work],
-            ways=[[Way(banded_gaps[k], tuple(some), tuple(costs)) for k, some, costs in into] for into in ways],
+            ways=[Way(bands[k], tuple(sources), tuple(targets)) for k, sources, targets in ways],
             **shared,
         ),
     )
@@ -188,12 +196,12 @@ def test_no_path_gives_an_empty_answer() -> None:
 def plain_problem(m: int, work: Floats, gap: Floats) -> Problem[Blocks]:
     """Build two nodes, one after the other, of which nothing is said."""
     everywhere = (0, m)
-    between = Way(blocks(gap, everywhere, everywhere), (0,), (0.0,))
+    between = Way(blocks(gap, everywhere, everywhere), (((0,), 0.0),), ((1, 0.0),))
     return Problem(
         start=np.zeros((2, m)),
         end=np.zeros((2, m)),
         work=[blocks(work, everywhere, everywhere)] * 2,
-        ways=[[], [between]],
+        ways=[between],
         entries=[(0, 0.0)],
         exits=[(1, 0.0)],
         lead=np.zeros(m),
