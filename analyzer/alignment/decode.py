@@ -29,6 +29,7 @@ from analyzer.model.transcript import Floats, Ints
 
 BEAM = 70.0
 FAINTEST = math.exp(-BEAM)
+LARGEST = 700.0  # nats that a number can hold
 HARDLY = 0.02  # nodes passed with less than this probability get no length
 
 Through = TypeVar("Through", bound=Transfer)
@@ -273,8 +274,7 @@ def _length_sums(work: Transfer, time_s: Floats, start: Span, going: Span, closi
     )
     none = going.values
     sums = (none, once - begun * none, twice - 2.0 * begun * once + begun * begun * none)
-    scale = math.exp(start.level + going.level - total)
-    return np.array([scale * float(start.values @ each) for each in sums])
+    return np.array([float(start.values @ each) for each in sums]) * _worth(start, going, total)
 
 
 def _log_total(meeting: Iterable[tuple[Span, Span]]) -> float:
@@ -287,7 +287,15 @@ def _log_total(meeting: Iterable[tuple[Span, Span]]) -> float:
 def _chance(one: Span, other: Span, total: float) -> Floats:
     """Return the posterior from the forward and the backward scores of the same candidates."""
     values: Floats = one.values * other.values
-    return values * math.exp(one.level + other.level - total) if len(values) else values
+    return values * _worth(one, other, total)
+
+
+def _worth(one: Span, other: Span, total: float) -> float:
+    """Return what one is worth in a product of forward and backward scores, as a share of all paths.
+
+    No share is above one: where this would be too large for a number, the products are too small for one.
+    """
+    return math.exp(min(one.level + other.level - total, LARGEST))
 
 
 def _scaled(low: int, values: Floats) -> Span:

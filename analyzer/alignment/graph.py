@@ -116,8 +116,7 @@ def _moved(arcs: Iterable[Arc], place: Mapping[int, int]) -> tuple[Arc, ...]:
     moved = []
     for arc in arcs:
         sources = tuple([place[k] for k in arc.sources if k in place])
-        targets = tuple([place[k] for k in arc.targets if k in place])
-        if sources and targets:
+        if sources and (targets := tuple([place[k] for k in arc.targets if k in place])):
             moved.append(Arc(sources, targets, *arc[2:]))
     return tuple(moved)
 
@@ -170,15 +169,15 @@ class _Builder:
 
     def arc(
         self,
-        sources: Sequence[int],
-        targets: Sequence[int],
+        sources: tuple[int, ...],
+        targets: tuple[int, ...],
         gap_s: float,
         talk: bool,
         cost: float = 0.0,
         loose: bool = False,
         opens: bool = False,
     ) -> None:
-        self.arcs.append(Arc(tuple(sources), tuple(targets), gap_s, talk, cost, loose, opens))
+        self.arcs.append(Arc(sources, targets, gap_s, talk, cost, loose, opens))
 
     def gap(self, before: int, after: int) -> tuple[float, bool]:
         """Return the planned gap between two schedule indexes that follow each other in the recording."""
@@ -204,7 +203,7 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
             tag = copy + kind
             ids = [build.node(i, tag, base + step + 0.01 * j, j > 0, unit) for j, i in enumerate(order)]
             for a, b in pairwise(ids):
-                build.arc([a], [b], build.intervals[unit.indexes[0]].rest_s, False)
+                build.arc((a,), (b,), build.intervals[unit.indexes[0]].rest_s, False)
             out.append((ids[0], ids[-1], unit))
         step += 1.0
     return out
@@ -213,18 +212,18 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
 Variant = tuple[int, int, _Unit]
 
 
-def _entries(variants: Sequence[Variant]) -> list[int]:
-    return [entry for entry, _, _ in variants]
+class _Variants(NamedTuple):
+    """The ways to work one unit: the nodes each begins with, and those each ends with."""
+
+    unit: _Unit
+    entries: tuple[int, ...]
+    exits: tuple[int, ...]
 
 
-def _exits(variants: Sequence[Variant]) -> list[int]:
-    return [exit_ for _, exit_, _ in variants]
-
-
-def _link(build: _Builder, before: Sequence[Variant], after: Sequence[Variant], cost: float, loose: bool) -> None:
+def _link(build: _Builder, before: _Variants, after: _Variants, cost: float, loose: bool) -> None:
     """Join every variant of one unit to every variant of another."""
-    gap, talk = build.gap(max(before[0][2].indexes), min(after[0][2].indexes))
-    build.arc(_exits(before), _entries(after), gap, talk, cost, loose, True)
+    gap, talk = build.gap(max(before.unit.indexes), min(after.unit.indexes))
+    build.arc(before.exits, after.entries, gap, talk, cost, loose, True)
 
 
 def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
@@ -243,11 +242,14 @@ def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     return min(singles, whole + more + COST_LOST_MOVE * gone + tie)
 
 
-def _variants(chain: Sequence[Variant]) -> dict[int, list[Variant]]:
+def _variants(chain: Sequence[Variant]) -> dict[int, _Variants]:
     by_unit: dict[int, list[Variant]] = {}
     for variant in chain:
         by_unit.setdefault(variant[2].indexes[0], []).append(variant)
-    return by_unit
+    return {
+        k: _Variants(some[0][2], tuple([entry for entry, _, _ in some]), tuple([exit_ for _, exit_, _ in some]))
+        for k, some in by_unit.items()
+    }
 
 
 Heard = Mapping[MoveRef, Sequence[float]]
@@ -283,31 +285,31 @@ def build_graph(plan: Plan, schedule: Schedule, heard: Heard | None = None) -> G
     return _sorted(build)
 
 
-def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     """Join the class's start and end to the units they may touch, with the cost of what is left out."""
     schedule = build.schedule
     for j in range(min(MAX_SKIP, len(units))):
         cost = _skip_cost(units, -1, j) + (COST_LATE_START if j else 0.0)
-        build.arc([START], _entries(chain[j]), schedule.lead_s, True, cost, True, True)
+        build.arc((START,), chain[j].entries, schedule.lead_s, True, cost, True, True)
     for i in range(max(0, len(units) - MAX_SKIP), len(units)):
-        build.arc(_exits(chain[i]), [END], schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
+        build.arc(chain[i].exits, (END,), schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
 
 
 def _attach(
-    build: _Builder, chain: Sequence[list[Variant]], before: int, inner: list[list[Variant]], after: int, cost: float
+    build: _Builder, chain: Sequence[_Variants], before: int, inner: list[_Variants], after: int, cost: float
 ) -> None:
     """Hang a strayed chain between the units ``before`` and ``after`` of the plan (out of range = start or end)."""
     schedule = build.schedule
     if before >= 0:
         _link(build, chain[before], inner[0], cost, False)
     else:
-        build.arc([START], _entries(inner[0]), schedule.lead_s, True, cost, True)
+        build.arc((START,), inner[0].entries, schedule.lead_s, True, cost, True)
     for a, b in pairwise(inner):
         _link(build, a, b, 0.0, False)
     if after < len(chain):
         _link(build, inner[-1], chain[after], 0.0, False)
     else:
-        build.arc(_exits(inner[-1]), [END], schedule.tail_s, True, 0.0, True)
+        build.arc(inner[-1].exits, (END,), schedule.tail_s, True, 0.0, True)
 
 
 def _named_in_turn(build: _Builder, one: _Unit, two: _Unit) -> bool:
@@ -332,7 +334,7 @@ def _blocks_in_turn(build: _Builder, one: int, two: int) -> bool:
     return bool(times[0]) and bool(times[1]) and median(times[0]) < median(times[1])
 
 
-def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     for i in range(len(units) - 1):
         a, b = units[i], units[i + 1]
         if (a.block, a.round) != (b.block, b.round) or not _named_in_turn(build, b, a):
@@ -341,7 +343,7 @@ def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Var
         _attach(build, chain, i - 1, [pair[b.indexes[0]], pair[a.indexes[0]]], i + 2, COST_SWAP)
 
 
-def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     """Add exchanged copies of neighbouring main blocks."""
     spans: list[tuple[int, int, int]] = []
     for i, unit in enumerate(units):
@@ -363,7 +365,7 @@ def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
         _attach(build, chain, a0 - 1, [pair[u.indexes[0]] for u in order], b1, COST_BLOCKS)
 
 
-def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     """After each unit allow one unplanned interval of about the length of its neighbours' work."""
     for i, unit in enumerate(units):
         length = build.plan.blocks[unit.block].moves[build.intervals[unit.indexes[0]].move].work_s
@@ -371,11 +373,11 @@ def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
         build.rank.append(i + 0.6)
         extra = len(build.nodes) - 1
         rest = build.intervals[unit.indexes[-1]].rest_s
-        build.arc(_exits(chain[i]), [extra], rest, rest > 30.0, COST_EXTRA)
+        build.arc(chain[i].exits, (extra,), rest, rest > 30.0, COST_EXTRA)
         if i + 1 < len(units):
-            build.arc([extra], _entries(chain[i + 1]), rest, rest > 30.0)
+            build.arc((extra,), chain[i + 1].entries, rest, rest > 30.0)
         else:
-            build.arc([extra], [END], build.schedule.tail_s, True, 0.0, True)
+            build.arc((extra,), (END,), build.schedule.tail_s, True, 0.0, True)
 
 
 def _sorted(build: _Builder) -> Graph:
