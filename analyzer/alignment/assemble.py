@@ -218,11 +218,15 @@ class Ground:
 
 @dataclass(frozen=True, eq=False)
 class Length:
-    """A planned length: ``table`` the weight of each length in steps of ``STEP_S``; ``band`` how many candidates it
-    may reach; ``least_s`` the shortest it may be, None for a gap."""
+    """A planned length: how it is kept, ``band`` how many candidates it may reach, ``least_s`` the shortest it may be,
+    None for a gap. Its weights stand in tables with steps of ``STEP_S``."""
 
-    table: Floats
+    prior: LengthPrior
+    plan_s: float
+    blur_s: float
     band: int
+    longest: int
+    """The last step that is in reach of any candidate."""
     least_s: float | None
 
     @staticmethod
@@ -231,14 +235,24 @@ class Length:
         time_s = ground.at.time_s
         band = band_of(time_s, reach_s)
         farthest_s = time_s[np.minimum(np.arange(len(time_s)) + band - 1, len(time_s) - 1)] - time_s
-        grid: Floats = STEP_S * np.arange(int(_rows(farthest_s).max()) + 1, dtype=np.float64)
-        return Length(priors.BACKGROUND_S * prior.density(grid, plan_s, ground.blur_s), band, least_s)
+        return Length(prior, plan_s, ground.blur_s, band, int(_rows(farthest_s).max()), least_s)
+
+    @property
+    def _grid(self) -> Floats:
+        grid: Floats = STEP_S * np.arange(self.longest + 1, dtype=np.float64)
+        return grid
 
     @cached_property
-    def log_table(self) -> Floats:
-        """The table in nats."""
-        logs: Floats = np.log(self.table)
-        return logs
+    def weights(self) -> Floats:
+        """The weight of each length."""
+        weights: Floats = priors.BACKGROUND_S * self.prior.density(self._grid, self.plan_s, self.blur_s)
+        return weights
+
+    @cached_property
+    def log_weights(self) -> Floats:
+        """The same in nats, where it may be less than a number can hold."""
+        weights: Floats = self.prior.log_density(self._grid, self.plan_s, self.blur_s) + np.log(priors.BACKGROUND_S)
+        return weights
 
 
 def band_of(time_s: Floats, reach_s: float) -> int:
@@ -267,7 +281,7 @@ def _block(ground: Ground, length: Length, sources: Window, targets: Window) -> 
         ok &= took >= length.least_s
         other = ground.marks.pairs[np.arange(*sources)[:, None], np.clip(step, 0, length.band - 1)]
     ok &= (step >= 0) & (step < length.band)
-    weight = length.log_table.take(_rows(took), mode="clip") + other + (tilt[a, None] - tilt[b])
+    weight = length.log_weights.take(_rows(took), mode="clip") + other + (tilt[a, None] - tilt[b])
     return np.where(ok, weight, NEG)
 
 
@@ -290,7 +304,7 @@ def _bands(ground: Ground, lengths: Sequence[Length]) -> list[Band]:
     work[:, :reach] *= np.exp(ground.marks.pairs[:, :reach])
     made = []
     for length in lengths:
-        push = length.table.take(rows[:, : length.band], mode="clip")
+        push = length.weights.take(rows[:, : length.band], mode="clip")
         push *= (gap if length.least_s is None else work)[:, : length.band]
         if length.least_s is not None:
             push *= took[:, : length.band] >= length.least_s
