@@ -148,8 +148,11 @@ def _near(at: Candidates, begin_s: float, finish_s: float, reach_s: float) -> tu
     """Return the candidates within ``reach_s`` of a stretch and how near they are (1 inside it, falling to 0)."""
     where = at.between(begin_s - reach_s, finish_s + reach_s)
     t = at.time_s[where]
-    away = np.maximum(np.maximum(begin_s - t, t - finish_s), 0.0)
-    return where, np.maximum(1.0 - away / reach_s, 0.0)
+    near = np.maximum(begin_s - t, t - finish_s)  # how far away
+    np.maximum(near, 0.0, out=near)
+    near *= -1.0 / reach_s
+    near += 1.0
+    return where, near
 
 
 def _raise_to(target: Floats, where: slice, values: Floats) -> None:
