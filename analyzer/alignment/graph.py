@@ -25,7 +25,7 @@ START, END = -1, -2
 # What straying costs, in nats (common practice, no source; set in 2026-11). A cost is about the log odds that a class
 # does this at a given place: one move in a thousand left out, a round as seldom, and so on.
 COST_MISSING = 7.0
-COST_LOST_ROUND = 7.0
+COST_LOST_ROUND = 8.0
 COST_MORE_ROUNDS = 4.0  # each further round lost in the same cut
 COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its moves
 COST_EARLIER_ROUND = 0.6  # of like rounds, call the last one lost: those that are there came one after the other
@@ -242,6 +242,13 @@ def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     return min(singles, whole + more + COST_LOST_MOVE * gone + tie)
 
 
+def _between_rounds(units: Sequence[_Unit], before: int, after: int) -> bool:
+    """Tell whether whole rounds of one block are left out between two of its units: then a rest is planned there."""
+    first, last = units[before + 1], units[after - 1]
+    whole = units[before].turn != first.turn and last.turn != units[after].turn
+    return whole and units[before].block == first.block == units[after].block
+
+
 def _variants(chain: Sequence[Variant]) -> dict[int, _Variants]:
     by_unit: dict[int, list[Variant]] = {}
     for variant in chain:
@@ -278,7 +285,7 @@ def build_graph(plan: Plan, schedule: Schedule, heard: Heard | None = None) -> G
     _add_ends(build, units, chain)
     for i in range(len(units)):
         for j in range(i + 1, min(i + 2 + MAX_SKIP, len(units))):
-            _link(build, chain[i], chain[j], _skip_cost(units, i, j), j > i + 1)
+            _link(build, chain[i], chain[j], _skip_cost(units, i, j), j > i + 1 and not _between_rounds(units, i, j))
     _add_swaps(build, units, chain)
     _add_blocks(build, units, chain)
     _add_extras(build, units, chain)
