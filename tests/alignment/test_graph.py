@@ -78,3 +78,13 @@ def test_the_gap_of_a_demo_belongs_to_the_round_it_opens() -> None:
     arc = next(a for a in graph.arcs if number[5] in a.sources and number[6] in a.targets)
     assert arc.talk
     assert arc.gap_s == pytest.approx(30.0)
+
+
+@pytest.mark.parametrize(("before", "after", "loose"), [(2, 3, False), (2, 6, False), (1, 6, True), (2, 7, True)])
+def test_where_whole_rounds_are_left_out_the_rest_between_rounds_is_expected(before, after, loose) -> None:
+    plan = plan_of(rounds=3)
+    graph = build_graph(plan, make_schedule(plan))
+    number = {n.planned: k for k, n in enumerate(graph.nodes) if n.copy == "plan"}
+    arc = next(a for a in graph.arcs if number[before] in a.sources and number[after] in a.targets)
+    assert arc.loose == loose
+    assert loose or arc.gap_s == 20.0
