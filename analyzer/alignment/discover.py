@@ -33,6 +33,8 @@ FREE_SHARE = 0.45
 PASSES = 3
 REST_S, TALK_S, TALK_SHARE = 10.0, 45.0, 0.3
 """Mean of a rest, of a gap with talk in it, and the share of those."""
+EDGE_S = 40.0
+"""Mean of what is said before the first work and after the last, as in the written classes."""
 SWITCH_S = 25.0
 """Longest way from one side to the other."""
 UNNAMED = -1.5
@@ -166,6 +168,11 @@ def _gap_log(kept_s: Floats) -> Floats:
     return density
 
 
+def _edge(length_s: float) -> float:
+    """Return the log density of the time before the first work or after the last, nats over that of none."""
+    return -length_s / EDGE_S
+
+
 def _drawn_to(free: Floats, kept_s: Floats) -> Floats:
     """Return a density drawn to the lengths that were found."""
     if not len(kept_s):
@@ -185,7 +192,7 @@ def _best(field: _Field, events: Events, lengths: Floats, gaps: Floats) -> list[
     at, time = field.at, field.at.time_s
     m, names = len(at), np.arange(field.moves)
     path = _Path.empty(m, field.moves)
-    finish, final = float(field.gap[-1] - field.gap[0]), -1
+    finish, final = float(field.gap[-1] - field.gap[0]) + 2.0 * _edge(time[-1] - time[0]), -1
     for c in range(m):
         low, near, high = np.searchsorted(time, [time[c] - LONGEST_S, time[c] - SWITCH_S, time[c] - SHORTEST_S])
         _open(path, field, gaps, c, int(near))
@@ -205,7 +212,7 @@ def _best(field: _Field, events: Events, lengths: Floats, gaps: Floats) -> list[
         path.work[c] = score[names, best] + field.inside[:, c] + field.end[c]
         path.work_from[c] = b[best]
         path.work_second[c] = (second > first)[names, best]
-        closing = float(path.work[c].max()) - field.gap[c] + field.gap[-1]
+        closing = float(path.work[c].max()) - field.gap[c] + field.gap[-1] + _edge(time[-1] - time[c])
         if closing > finish:
             finish, final = closing, c
     return _walk(path, field, events, final, lengths, gaps)
@@ -214,7 +221,7 @@ def _best(field: _Field, events: Events, lengths: Floats, gaps: Floats) -> list[
 def _open(path: _Path, field: _Field, gaps: Floats, b: int, near: int) -> None:
     """Fill in the best gap and the best switch that end at a candidate."""
     time = field.at.time_s
-    path.gap[b] = field.gap[b] - field.gap[0]
+    path.gap[b] = field.gap[b] - field.gap[0] + _edge(time[b] - time[0])
     low = int(np.searchsorted(time, time[b] - LONGEST_S))
     if b == low:
         return
@@ -260,8 +267,9 @@ def _worth(field: _Field, lengths: Floats, gaps: Floats, path: Sequence[tuple[in
     time, last = field.at.time_s, len(field.at) - 1
 
     def gap(b: int, c: int) -> float:
-        length = float(gaps[_on_grid(np.minimum(time[c] - time[b], LONGEST_S))]) if b != 0 and c != last else 0.0
-        return length + float(field.gap[c] - field.gap[b])
+        at_edge = b == 0 or c == last
+        length = _edge(time[c] - time[b]) if at_edge else gaps[_on_grid(np.minimum(time[c] - time[b], LONGEST_S))]
+        return float(length + field.gap[c] - field.gap[b])
 
     for at, (b, c, name) in enumerate(path):
         before = path[at - 1][1] if at else 0
