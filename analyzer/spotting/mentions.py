@@ -121,7 +121,7 @@ def spot_mentions(context: SpotContext, heads: bool = True) -> tuple[Mention, ..
     supported = _supported(words, marks, breaks)
     candidates = _spelt(said, sought) + _sounded(said, odd, sought, supported, breaks)
     hits = sorted(_apart(candidates, len(words)), key=lambda hit: hit.place.first)
-    return _with_context([_weigh(hit, words, marks) for hit in hits], words, marks)
+    return _with_context([_weigh(hit, words, marks) for hit in hits], context, marks)
 
 
 def _odd_words(words: Words, data: NameWords) -> set[str]:
@@ -280,7 +280,8 @@ def _weigh(hit: _Hit, words: Words, marks: list[Match]) -> _Hit:
     return replace(hit, score=hit.score * (factor if hit.name.words == 1 else (1 + factor) / 2))
 
 
-def _with_context(hits: list[_Hit], words: Words, marks: list[Match]) -> tuple[Mention, ...]:
+def _with_context(hits: list[_Hit], context: SpotContext, marks: list[Match]) -> tuple[Mention, ...]:
+    words = context.words
     chained = _chained(hits, words)
     sentence: Ints = np.cumsum(words.opens, dtype=np.int64)
     mentions: list[Mention] = []
@@ -296,12 +297,7 @@ def _with_context(hits: list[_Hit], words: Words, marks: list[Match]) -> tuple[M
             kind = "preview"
         mentions.append(
             Mention(
-                first=first,
-                last=last,
-                at_s=float(words.start_s[first]),
-                end_s=float(words.end_s[last]),
-                u_s=float(words.u_s[first]),
-                text=words.phrase(first, last),
+                *context.place(first, last),
                 moves=hit.name.moves,
                 name=hit.name.text,
                 score=round(min(1.0, hit.score), 4),
