@@ -27,7 +27,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -191,10 +191,15 @@ def _match(hit: re.Match[str], phrase: Phrase, spoken: SpokenText, numbers: Numb
     value = None
     if hit.lastindex:
         low, high = hit.span(hit.lastindex)
-        said = " ".join(spoken.tokens[low:high])
-        value = numbers.number(said) if phrase.slots[hit.lastindex - 1] == "n" else numbers.length_s(said)
+        value = _value(" ".join(spoken.tokens[low:high]), phrase.slots[hit.lastindex - 1], numbers)
     owners, offsets = spoken.owners, spoken.offsets
     return Match(owners[first], owners[end - 1], phrase.group, value, offsets[first], offsets[end] - 1)
+
+
+@lru_cache(maxsize=20_000)
+def _value(said: str, slot: str, numbers: NumberWords) -> float | None:
+    """Return what a number or a length of time comes to, see ``Part.slots``; the same are said again and again."""
+    return numbers.number(said) if slot == "n" else numbers.length_s(said)
 
 
 def starting_in(matches: Sequence[Match], low: int, high: int) -> Sequence[Match]:

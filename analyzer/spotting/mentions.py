@@ -183,7 +183,7 @@ def _odd_runs(said: list[Said], odd: set[str]) -> list[Runs]:
 
 def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
     """Keep hits that share no word, the better first: the score, more for right letters and for longer names."""
-    taken = np.zeros(n, dtype=np.bool_)
+    taken = [False] * n
     kept: list[_Hit] = []
 
     def rank(hit: _Hit) -> tuple[float, int, int]:
@@ -191,9 +191,9 @@ def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
         return -worth, hit.place.size, hit.place.first
 
     for hit in sorted(hits, key=rank):
-        span = slice(hit.place.first, hit.place.last + 1)
-        if not taken[span].any():
-            taken[span] = True
+        first, last = hit.place.first, hit.place.last
+        if True not in taken[first : last + 1]:
+            taken[first : last + 1] = [True] * (last + 1 - first)
             kept.append(hit)
     return kept
 
@@ -283,7 +283,7 @@ def _weigh(hit: _Hit, words: Words, marks: list[Match]) -> _Hit:
 def _with_context(hits: list[_Hit], context: SpotContext, marks: list[Match]) -> tuple[Mention, ...]:
     words = context.words
     chained = _chained(hits, words)
-    sentence: Ints = np.cumsum(words.opens, dtype=np.int64)
+    sentence = np.cumsum(words.opens).tolist()
     mentions: list[Mention] = []
     for hit, in_chain in zip(hits, chained, strict=True):
         first, last = hit.place.first, hit.place.last
@@ -308,7 +308,7 @@ def _with_context(hits: list[_Hit], context: SpotContext, marks: list[Match]) ->
     return tuple(mentions)
 
 
-def _nearest_mark(first: int, last: int, words: Words, sentence: Ints, marks: list[Match]) -> str:
+def _nearest_mark(first: int, last: int, words: Words, sentence: list[int], marks: list[Match]) -> str:
     """Return the group of the closest phrase before or after the name in its sentence, "" where there is none."""
     best, group = NEAR_WORDS + 1, ""
     low = bisect_left(marks, first - 3 * NEAR_WORDS, key=lambda mark: mark.first)
@@ -321,9 +321,9 @@ def _nearest_mark(first: int, last: int, words: Words, sentence: Ints, marks: li
             gap = mark.first - last
         else:
             continue
-        same = sentence[mark.first] == sentence[first]
-        soon = abs(float(words.start_s[mark.first] - words.start_s[first])) <= NEAR_S
-        if gap < best and same and soon:
+        if gap >= best or sentence[mark.first] != sentence[first]:
+            continue
+        if abs(words.start_s[mark.first] - words.start_s[first]) <= NEAR_S:
             best, group = gap, mark.group
     return group
 

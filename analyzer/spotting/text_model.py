@@ -195,19 +195,21 @@ class Reading:
         """Return the tokens of the words ``first`` to ``last`` with one on either side, from and up to."""
         return run_of(self.places, first, last)
 
-    def leans(self, first: npt.ArrayLike, last: npt.ArrayLike, groups: Sequence[Iterable[str]] | None = None) -> Floats:
+    def leans(self, first: npt.ArrayLike, last: npt.ArrayLike, groups: Sequence[frozenset[str]] = ()) -> Floats:
         """Return how far each run of words, ``first`` to ``last``, with its groups, leans to each column (runs, k)."""
         start, stop = self.tokens(first, last)
         words = stop - start - (self.edges[stop] - self.edges[start])
         found: Floats = self.model.bias + self.model.lengths[np.searchsorted(LENGTHS, words, side="left")]
         for sums, step in ((self.own, 0), (self.beside, 1), (self.across, 2)):
             found += sums[np.maximum(stop - step, start)] - sums[start]
-        if groups is not None:
-            for row, held in zip(found, groups, strict=True):
-                for group in held:
-                    if group in self.model.groups:
-                        row += self.model.groups[group]
+        if groups:
+            own = {held: self._of_groups(held) for held in set(groups)}
+            found += np.array([own[held] for held in groups])
         return found
+
+    def _of_groups(self, held: Iterable[str]) -> Floats:
+        known = self.model.groups
+        return sum((known[group] for group in held if group in known), np.zeros_like(self.model.bias))
 
 
 def chances(leans: Floats) -> Floats:
