@@ -18,7 +18,7 @@ from analyzer.checks.hearing import hears_clearly, sounds_within
 from analyzer.checks.places import Worked, near, worked_intervals
 from analyzer.language import current_language, load_language
 from analyzer.model.plan import Move
-from analyzer.spotting.names import split_words, stem
+from analyzer.spotting.names import split_words, stem, stems_of
 
 FARTHEST_S = 60.0  # no uncertainty of a word reaches further
 ALIKE = 0.76  # our judgement: in a misheard transcript, words that sound this much like an option may be it
@@ -83,8 +83,7 @@ def option_hints(
     out = []
     sentences = _sentences(context)
     begin, stop = (
-        bisect_left(sentences, t, key=lambda s: float(words.start_s[s[0]]))
-        for t in (low - FARTHEST_S, high + FARTHEST_S)
+        bisect_left(sentences, t, key=lambda s: words.start_s[s[0]]) for t in (low - FARTHEST_S, high + FARTHEST_S)
     )
     for first, last in sentences[begin:stop]:
         at, u = float(words.start_s[first]), float(words.u_s[first])
@@ -92,8 +91,9 @@ def option_hints(
             continue
         if any(a <= last and first <= b for a, b in harder):
             continue
-        said = [part for norm in words.norm[first : last + 1] for part in norm.split("-")]
-        heard = [stem(word) for word in said]
+        norms = words.norm[first : last + 1]
+        said = [part for norm in norms for part in norm.split("-")]
+        heard = [part for norm in norms for part in stems_of(norm)]
         stems = set(heard)
         share = max((len(option & stems) / len(option) for option in asked), default=0.0)
         whole = any(len(option) > 1 and option <= stems for option in asked)
