@@ -147,7 +147,7 @@ def _said(words: Words, data: NameWords) -> list[Said]:
 def _spelt(said: list[Said], sought: _Sought) -> list[_Hit]:
     """Return where a name's stems were said, however they were run together or split."""
     by_key, beginnings = sought.by_key, sought.beginnings
-    stems = {norm: "".join(stems_of(norm)) for norm in {norm for norm, _ in said}}
+    stems = {norm: "".join(stems_of(norm)) for norm in dict(said)}
     starting = {norm for norm, key in stems.items() if key in beginnings}
     hits: list[_Hit] = []
     for at in [at for at, (norm, _) in enumerate(said) if norm in starting]:
@@ -207,7 +207,7 @@ def _sounded(
 ) -> list[_Hit]:
     """Return where a name may have been misheard, nowhere across a break."""
     hits: list[_Hit] = []
-    spoken = {norm: sound_code(norm) for norm in {norm for norm, _ in said}}
+    spoken = {norm: sound_code(norm) for norm in dict(said)}
     for size, some in enumerate(_odd_runs(said, odd), 1):
         codes, owners = sought.sounds[size - 1]
         if not codes or not some:

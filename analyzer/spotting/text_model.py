@@ -203,13 +203,11 @@ class Reading:
         for sums, step in ((self.own, 0), (self.beside, 1), (self.across, 2)):
             found += sums[np.maximum(stop - step, start)] - sums[start]
         if groups:
-            own = {held: self._of_groups(held) for held in set(groups)}
-            found += np.array([own[held] for held in groups])
+            weights, nothing = self.model.groups, np.zeros_like(self.model.bias)
+            places = {held: place for place, held in enumerate(dict.fromkeys(groups))}
+            own = np.array([sum((weights[name] for name in held if name in weights), nothing) for held in places])
+            found += own[[places[held] for held in groups]]
         return found
-
-    def _of_groups(self, held: Iterable[str]) -> Floats:
-        known = self.model.groups
-        return sum((known[group] for group in held if group in known), np.zeros_like(self.model.bias))
 
 
 def chances(leans: Floats) -> Floats:
