@@ -11,7 +11,7 @@ from analyzer.model.transcript import Transcript, Words
 
 PAUSE_S = 0.35
 """A silence from here on parts what was said (common practice, no source)."""
-MARKS = tuple(",.;:!?…")
+MARKS = frozenset(",.;:!?…")
 FEWEST_MARKS = 0.02
 """Marks a word below which a transcript counts as unpunctuated (our judgement; running text has about 0.15)."""
 
