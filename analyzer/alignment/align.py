@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Lags, Marks, Priors, Windows, assemble, gather_marks, work_reach_s
+from analyzer.alignment.assemble import Ground, Marks, Priors, Windows, focus, gather_marks, sketch, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
-from analyzer.alignment.decode import Posterior, Problem, Step, best_path, posterior
+from analyzer.alignment.decode import Posterior, Step, best_path, posterior
 from analyzer.alignment.evidence import WEIGHTS, Weights
 from analyzer.alignment.graph import Graph, build_graph, heard_times
 from analyzer.alignment.priors import GAP, WORK, reweigh
@@ -60,7 +60,6 @@ class Search:
 
     at: Candidates
     graph: Graph
-    problem: Problem
     steps: tuple[Step, ...]
     chances: Posterior
     glimpsed: dict[int, Glimpse]
@@ -110,10 +109,9 @@ def search(
     longest = work_reach_s(max(n.length_s for n in graph.nodes))
     marks = gather_marks(transcript, schedule, events, at, graph, longest, weights)
     anchors = at.anchors()
-    rough = marks.at_candidates(anchors)
     few = at.only(anchors)
-    sketch = assemble(few, Lags.of(few, graph), graph, schedule, rough, Priors().looser(), span_s)
-    wide = posterior(sketch, lengths=False)
+    ground = Ground.of(few, marks.at_candidates(anchors), schedule, span_s)
+    wide = posterior(sketch(graph, ground, schedule, Priors().looser(), span_s), lengths=False)
     if not np.isfinite(wide.log_total):
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
     glimpsed = _glimpsed(few, graph, wide)
@@ -121,11 +119,11 @@ def search(
     if not graph.nodes:
         raise _mismatch(transcript, plan, "no interval of the plan is likely anywhere on this recording")
     using = _adapted(glimpsed, schedule)
-    problem = assemble(at, Lags.of(at, graph), graph, schedule, marks, using, span_s, windows)
+    problem = focus(graph, Ground.of(at, marks, schedule, span_s), schedule, using, span_s, windows)
     steps, _ = best_path(problem)
     if not steps:
         raise _mismatch(transcript, plan, "the plan fits nowhere on this recording")
-    return Search(at, graph, problem, steps, posterior(problem), glimpsed)
+    return Search(at, graph, steps, posterior(problem), glimpsed)
 
 
 def _widened(alignment: Alignment, transcript: Transcript) -> Alignment:
@@ -290,7 +288,8 @@ def _locate(at: Candidates, best: int, chance: Floats, lands_s: Floats) -> tuple
     t, chance = at.time_s[around], chance[around]
     near = (np.abs(t - best_s) <= NEAR_S) & (chance > 0)
     mass = float(chance[near].sum())
-    time = float((t[near] * chance[near]).sum() / mass) if mass > 0 else best_s
+    # from the best one on: where it stands alone the time is its very own, as that of a start there is
+    time = best_s + float(((t[near] - best_s) * chance[near]).sum() / mass) if mass > 0 else best_s
     wide = np.abs(t - best_s) <= SPREAD_S
     weight = chance[wide]
     total = float(weight.sum())

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, partial
 
 import numpy as np
 
 from analyzer.alignment import priors
 from analyzer.alignment.candidates import Candidates
-from analyzer.alignment.decode import NEG, Kernel, Problem, band_of
+from analyzer.alignment.decode import Problem, Through, Way
 from analyzer.alignment.evidence import (
     WEIGHTS,
     NameEvidence,
     NamesHeard,
     Weights,
+    explained,
     half_pairs,
     name_evidence,
     names_heard,
@@ -23,10 +25,11 @@ from analyzer.alignment.evidence import (
     side_evidence,
 )
 from analyzer.alignment.graph import END, START, Arc, Graph
+from analyzer.alignment.kernels import NEG, Band, Blocks, Window, cover
 from analyzer.alignment.priors import LengthPrior
 from analyzer.model.events import Events, Mention, MoveRef
 from analyzer.model.plan import Schedule, Side
-from analyzer.model.transcript import Bools, Floats, Ints, Transcript
+from analyzer.model.transcript import Floats, Ints, Transcript
 
 MIN_WORK_S = 4.0
 MIN_WORK_SHARE = 0.35  # less than a third of the plan is not that interval worked
@@ -76,8 +79,8 @@ class Marks:
 class Windows:
     """The candidates, first to last + 1, that each node may start and end at."""
 
-    start: tuple[tuple[int, int], ...]
-    end: tuple[tuple[int, int], ...]
+    start: tuple[Window, ...]
+    end: tuple[Window, ...]
 
 
 def work_reach_s(length_s: float) -> float:
@@ -109,8 +112,8 @@ def gather_marks(
     )
     sides = {key: side_evidence(at, events, *key, w) for key in {(n.side, n.second) for n in graph.nodes}}
     opened = _opened(graph, schedule)
-    rounds = {key: round_evidence(at, events.signals, *key, w) for key in set(opened) if key[0]}
-    rows: dict[tuple[int, Side | None, bool, tuple[int, bool]], tuple[Floats, Floats]] = {}
+    rounds = _rounds(at, events, opened, w)
+    rows: dict[tuple[int, Side | None, bool, _Opened], tuple[Floats, Floats]] = {}
     marked = []
     for node, turn in zip(graph.nodes, opened, strict=True):
         own = extra
@@ -143,15 +146,31 @@ def gather_marks(
     return Marks(starts, ends, EVIDENCE_SCALE * pairs, tilt, EVIDENCE_SCALE * shared.lands)
 
 
-def _opened(graph: Graph, schedule: Schedule) -> list[tuple[int, bool]]:
-    """Return for each node the round that it opens, 0 for none, and whether it is its block's last."""
+_Opened = tuple[int, int, int]
+"""A round that a node opens, 0 for none; how many its block has; the block."""
+
+
+def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
+    """Return for each node the round that it opens."""
     last: dict[int, int] = {}
     for iv in schedule.intervals:
         last[iv.block] = max(iv.round, last.get(iv.block, 0))
+    blocks = [None if n.planned is None else schedule.intervals[n.planned].block for n in graph.nodes]
     return [
-        (n.round_opens, n.planned is not None and n.round_opens == last[schedule.intervals[n.planned].block])
-        for n in graph.nodes
+        (n.round_opens, last[block], block) if block is not None and n.round_opens else (0, 0, 0)
+        for n, block in zip(graph.nodes, blocks, strict=True)
     ]
+
+
+def _rounds(at: Candidates, events: Events, opened: Sequence[_Opened], w: Weights) -> dict[_Opened, Floats]:
+    """Return what talk of rounds, and names told before them, say about each round starting at each candidate."""
+    keys = [key for key in dict.fromkeys(opened) if key[0]]
+    named = {block: explained(at, events.mentions, block) for block in {block for *_, block in keys}}
+    return {
+        (number, rounds, block): round_evidence(at, events.signals, number, rounds, w)
+        + np.where(named[block], w.round_explained if number == 1 else -w.round_explained, 0.0)
+        for number, rounds, block in keys
+    }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -196,119 +215,209 @@ class Priors:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Lags:
-    """What lies between each candidate and the ones after it: arrays (m, band) over source and step.
+class Ground:
+    """What weighs on a stretch between two candidates whatever it is: of ``at`` and the marks there; ``tilt`` (m,) what
+    a path usually earns by then, nats."""
 
-    ``target`` index of the later candidate, ``took`` seconds between, ``row`` its row in a table with steps of
-    ``STEP_S``, ``onward`` whether the later one exists and its edge comes later too; ``close``
-    the steps that may lie within ``ONE_CHANGE_S``.
-    """
-
-    target: Ints
-    took: Floats
-    row: Ints
-    onward: Bools
-    close: int
+    at: Candidates
+    marks: Marks
+    tilt: Floats
+    blur_s: float
 
     @staticmethod
-    def of(at: Candidates, graph: Graph) -> Lags:
-        """Return the lags as far as any interval or gap of the graph may reach."""
-        m, band = len(at), band_of(at.time_s, max(_reaches(graph)))
-        ahead = np.arange(m)[:, None] + np.arange(band)[None, :]
-        target = np.minimum(ahead, m - 1)
-        took = at.time_s[target] - at.time_s[:, None]
-        onward = (ahead < m) & (at.edge[target] > at.edge[:, None])
-        row = (took * (1.0 / STEP_S) + 0.5).astype(np.int64)
-        return Lags(target, took, row, onward, band_of(at.time_s, ONE_CHANGE_S))
+    def of(at: Candidates, marks: Marks, schedule: Schedule, span_s: Span) -> Ground:
+        """Return the ground of a class that begins and ends at ``span_s``."""
+        steady = EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)
+        # what is left of a word's uncertainty once uncertain edges are laid out is small: its mean square is enough
+        blur_s = float(np.sqrt(2.0 * np.mean(np.square(at.u_s))))
+        return Ground(at, marks, marks.tilt + (at.time_s - span_s[0]) * steady, blur_s)
 
 
-def _table(lags: Lags, band: int, prior: LengthPrior, plan_s: float, blur_s: float) -> Floats:
-    """Return the weight of each lag as a length, read from a table with steps of ``STEP_S``."""
-    longest = int(lags.row[:, band - 1].max())  # the farthest candidate is the last of its row
-    grid: Floats = STEP_S * np.arange(longest + 1, dtype=np.float64)
-    weight = prior.log_density(grid, plan_s, blur_s) + np.log(priors.BACKGROUND_S)
-    return np.take(weight, lags.row[:, :band])
+@dataclass(frozen=True, eq=False)
+class Length:
+    """A planned length: how it is kept, ``band`` how many candidates it may reach, ``least_s`` the shortest it may be,
+    None for a gap. Its weights stand in tables with steps of ``STEP_S``."""
+
+    prior: LengthPrior
+    plan_s: float
+    blur_s: float
+    band: int
+    longest: int
+    """The last step that is in reach of any candidate."""
+    least_s: float | None
+
+    @staticmethod
+    def of(ground: Ground, plan_s: float, prior: LengthPrior, reach_s: float, least_s: float | None) -> Length:
+        """Return a length as it is kept under a prior."""
+        time_s = ground.at.time_s
+        band = band_of(time_s, reach_s)
+        farthest_s = time_s[np.minimum(np.arange(len(time_s)) + band - 1, len(time_s) - 1)] - time_s
+        return Length(prior, plan_s, ground.blur_s, band, int(_rows(farthest_s).max()), least_s)
+
+    @property
+    def _grid(self) -> Floats:
+        grid: Floats = STEP_S * np.arange(self.longest + 1, dtype=np.float64)
+        return grid
+
+    @cached_property
+    def weights(self) -> Floats:
+        """The weight of each length."""
+        weights: Floats = priors.BACKGROUND_S * self.prior.density(self._grid, self.plan_s, self.blur_s)
+        return weights
+
+    @cached_property
+    def log_weights(self) -> Floats:
+        """The same in nats, where it may be less than a number can hold."""
+        weights: Floats = self.prior.log_density(self._grid, self.plan_s, self.blur_s) + np.log(priors.BACKGROUND_S)
+        return weights
 
 
-def _work_kernel(lags: Lags, band: int, length_s: float, prior: LengthPrior, blur_s: float, pairs: Floats) -> Kernel:
-    ok = lags.onward[:, :band] & (lags.took[:, :band] >= max(MIN_WORK_S, MIN_WORK_SHARE * length_s))
-    weight = _table(lags, band, prior, length_s, blur_s) + pairs[:, :band]
-    return Kernel(np.where(ok, weight, NEG))
+def band_of(time_s: Floats, reach_s: float) -> int:
+    """Return how many candidates a reach of ``reach_s`` spans at most (at least 2)."""
+    far = np.searchsorted(time_s, time_s + reach_s, side="right") - np.arange(len(time_s))
+    return max(2, int(far.max()))
 
 
-def _gap_kernel(lags: Lags, band: int, gap_s: float, prior: LengthPrior, blur_s: float, lands: Floats) -> Kernel:
-    ok = lags.onward[:, :band].copy()
-    ok[:, 0] = True  # a gap may be nothing at all
-    weight = _table(lags, band, prior, max(gap_s, JOIN_S), blur_s)
-    close = min(band, lags.close)
-    twice = np.minimum(lands[lags.target[:, :close]], lands[:, None])
-    weight[:, :close] -= np.where(lags.took[:, :close] < ONE_CHANGE_S, twice, 0.0)
-    return Kernel(np.where(ok, weight, NEG))
+def _rows(took_s: Floats) -> Ints:
+    """Return the rows of a length's table, seconds to steps."""
+    rows: Ints = (took_s * (1.0 / STEP_S) + 0.5).astype(np.int64)
+    return rows
 
 
-def _gap_key(arc: Arc) -> tuple[float, bool, bool]:
+def _block(ground: Ground, length: Length, sources: Window, targets: Window) -> Floats:
+    """Return the log weights of a length from some candidates to others, -inf where it cannot lie."""
+    a, b = slice(*sources), slice(*targets)
+    time_s, edge, lands, tilt = ground.at.time_s, ground.at.edge, ground.marks.lands, ground.tilt
+    took = time_s[b] - time_s[a, None]
+    step = np.arange(*targets) - np.arange(*sources)[:, None]
+    ok = edge[b] > edge[a, None]
+    if length.least_s is None:
+        ok |= step == 0  # a gap may be nothing at all
+        other = -np.where(took < ONE_CHANGE_S, np.minimum(lands[b], lands[a, None]), 0.0)
+    else:
+        ok &= took >= length.least_s
+        other = ground.marks.pairs[np.arange(*sources)[:, None], np.clip(step, 0, length.band - 1)]
+    ok &= (step >= 0) & (step < length.band)
+    weight = length.log_weights.take(_rows(took), mode="clip") + other + (tilt[a, None] - tilt[b])
+    return np.where(ok, weight, NEG)
+
+
+def _bands(ground: Ground, lengths: Sequence[Length]) -> list[Band]:
+    """Return the weights of each length between all candidates, in linear scale."""
+    at, lands, tilt = ground.at, ground.marks.lands, ground.tilt
+    m, band = len(at), max(length.band for length in lengths)
+    ahead = np.arange(m)[:, None] + np.arange(band)
+    target = np.minimum(ahead, m - 1)
+    took = at.time_s[target] - at.time_s[:, None]
+    rows = _rows(took)
+    slope = np.exp(tilt[:, None] - tilt[target])
+    work = np.where((ahead < m) & (at.edge[target] > at.edge[:, None]), slope, 0.0)
+    gap = work.copy()
+    gap[:, 0] = 1.0  # a gap may be nothing at all
+    close = min(band, band_of(at.time_s, ONE_CHANGE_S))
+    twice = np.minimum(lands[target[:, :close]], lands[:, None])
+    gap[:, :close] *= np.where(took[:, :close] < ONE_CHANGE_S, np.exp(-twice), 1.0)
+    reach = min(band, ground.marks.pairs.shape[1])
+    work[:, :reach] *= np.exp(ground.marks.pairs[:, :reach])
+    made = []
+    for length in lengths:
+        push = length.weights.take(rows[:, : length.band], mode="clip")
+        push *= (gap if length.least_s is None else work)[:, : length.band]
+        if length.least_s is not None:
+            push *= took[:, : length.band] >= length.least_s
+        made.append(Band(push))
+    return made
+
+
+def sketch(graph: Graph, ground: Ground, schedule: Schedule, using: Priors, span_s: Span) -> Problem[Band]:
+    """Return the problem of a first look, in which every node may lie anywhere."""
+    work, gaps = _lengths(graph, ground, using)
+    lengths = [*work.values(), *gaps.values()]
+    bands = dict(zip(lengths, _bands(ground, lengths), strict=True))
+    everywhere = ((0, len(ground.at)),) * len(graph.nodes)
+
+    def through(length: Length, _sources: Window, _targets: Window) -> Band:
+        return bands[length]
+
+    return _problem(graph, ground, schedule, using, span_s, Windows(everywhere, everywhere), (work, gaps), through)
+
+
+def focus(
+    graph: Graph, ground: Ground, schedule: Schedule, using: Priors, span_s: Span, windows: Windows
+) -> Problem[Blocks]:
+    """Return the problem in which each node starts and ends within windows of its own."""
+
+    def through(length: Length, sources: Window, targets: Window) -> Blocks:
+        return Blocks(partial(_block, ground, length), length.band, sources, targets)
+
+    return _problem(graph, ground, schedule, using, span_s, windows, _lengths(graph, ground, using), through)
+
+
+_GapKey = tuple[float, bool, bool]
+_Lengths = tuple[dict[float, Length], dict[_GapKey, Length]]
+
+
+def _gap_key(arc: Arc) -> _GapKey:
     """Gaps that share a kernel; of a loose gap the plan says little, so all share one."""
     return (LOOSE_S, True, True) if arc.loose else (round(arc.gap_s * 2.0) / 2.0, arc.talk, False)
 
 
-def _lengths(graph: Graph) -> list[float]:
-    """Return the planned lengths of work in a graph, each once."""
-    return sorted({round(n.length_s, 1) for n in graph.nodes})
+def _lengths(graph: Graph, ground: Ground, using: Priors) -> _Lengths:
+    """Return the lengths of work in a graph, by the plan's, and those of gaps, by their kind."""
+    work, gaps = {}, {}
+    for plan_s in {round(n.length_s, 1) for n in graph.nodes}:
+        least_s = max(MIN_WORK_S, MIN_WORK_SHARE * plan_s)
+        work[plan_s] = Length.of(ground, plan_s, using.work, work_reach_s(plan_s), least_s)
+    for key in {_gap_key(a) for a in graph.arcs if a.sources != (START,) and a.targets != (END,)}:
+        gap_s, talk, loose = key
+        prior = using.talk if talk else using.gap
+        prior = prior.looser() if loose else prior
+        gaps[key] = Length.of(ground, max(gap_s, JOIN_S), prior, gap_reach_s(gap_s, talk), None)
+    return work, gaps
 
 
-def _gap_keys(graph: Graph) -> list[tuple[float, bool, bool]]:
-    """Return the kinds of gaps in a graph, each once."""
-    return sorted({_gap_key(a) for a in graph.arcs if a.source != START and a.target != END})
-
-
-def _reaches(graph: Graph) -> list[float]:
-    """Return how far work of each length and each kind of gap may reach, seconds."""
-    return [work_reach_s(n) for n in _lengths(graph)] + [gap_reach_s(gap, talk) for gap, talk, _ in _gap_keys(graph)]
-
-
-def assemble(
-    at: Candidates,
-    lags: Lags,
+def _problem(
     graph: Graph,
+    ground: Ground,
     schedule: Schedule,
-    marks: Marks,
     using: Priors,
     span_s: Span,
-    windows: Windows | None = None,
-) -> Problem:
-    """Return the decoding problem under the given priors; ``lags`` are those of ``at`` and ``graph``.
-
-    ``span_s`` start and end of the class, seconds.
-
-    ``windows`` are the candidates that each node may start and end at; all of them when left out.
-    """
-    lengths, keys, reaches = _lengths(graph), _gap_keys(graph), _reaches(graph)
-    # what is left of a word's uncertainty once uncertain edges are laid out is small: its mean square stands for all
-    blur = float(np.sqrt(2.0 * np.mean(np.square(at.u_s))))
-    bands = [band_of(at.time_s, reach) for reach in reaches]
-    work = {
-        length: _work_kernel(lags, band, length, using.work, blur, marks.pairs)
-        for length, band in zip(lengths, bands, strict=False)
-    }
-    gaps = []
-    for (gap, talk, loose), band in zip(keys, bands[len(lengths) :], strict=True):
-        prior = using.talk if talk else using.gap
-        gaps.append(_gap_kernel(lags, band, gap, prior.looser() if loose else prior, blur, marks.lands))
-    number = {key: k for k, key in enumerate(keys)}
-    ends = using.talk.looser()
+    windows: Windows,
+    lengths: _Lengths,
+    through: Callable[[Length, Window, Window], Through],
+) -> Problem[Through]:
+    """Return the decoding problem; ``through`` gives the kernel of a length from some candidates to others."""
+    work, gaps = lengths
+    time_s, ends = ground.at.time_s, using.talk.looser()
+    openings = [node.opening_cost for node in graph.nodes]
+    entries, exits = [], []
+    between: dict[tuple[Length, tuple[int, ...], tuple[float, ...]], list[tuple[tuple[int, ...], float]]] = {}
+    for arc in graph.arcs:
+        charged = tuple([openings[k] if arc.opens else 0.0 for k in arc.targets])
+        if arc.sources == (START,):
+            entries += [(k, arc.cost + opening) for k, opening in zip(arc.targets, charged, strict=True)]
+        elif arc.targets == (END,):
+            exits += [(k, arc.cost) for k in arc.sources]
+        else:
+            between.setdefault((gaps[_gap_key(arc)], arc.targets, charged), []).append((arc.sources, arc.cost))
+    ways = []
+    for (length, targets, charged), arcs in between.items():
+        reached = cover([windows.start[k] for k in targets])
+        left = cover([windows.end[k] for sources, _ in arcs for k in sources])
+        ways.append(Way(through(length, left, reached), tuple(arcs), tuple(zip(targets, charged, strict=True))))
     return Problem(
-        start=marks.start,
-        end=marks.end,
-        work=tuple(work[round(n.length_s, 1)] for n in graph.nodes),
-        gaps=tuple(gaps),
-        lead=ends.log_density(np.maximum(at.time_s - span_s[0], 0.0), schedule.lead_s)[None, :],
-        tail=ends.log_density(np.maximum(span_s[1] - at.time_s, 0.0), schedule.tail_s)[None, :],
-        arcs=tuple(
-            (a.source, a.target, 0 if a.source == START or a.target == END else number[_gap_key(a)], a.cost)
-            for a in graph.arcs
-        ),
-        tilt=marks.tilt + (at.time_s - span_s[0]) * (EARNED * len(schedule.intervals) / max(schedule.total_s, 1.0)),
-        time_s=at.time_s,
-        start_window=windows.start if windows else ((0, len(at)),) * len(graph.nodes),
-        end_window=windows.end if windows else ((0, len(at)),) * len(graph.nodes),
+        start=ground.marks.start,
+        end=ground.marks.end,
+        work=[
+            through(work[round(node.length_s, 1)], start, end)
+            for node, start, end in zip(graph.nodes, windows.start, windows.end, strict=True)
+        ],
+        ways=ways,
+        entries=entries,
+        exits=exits,
+        lead=ends.log_density(np.maximum(time_s - span_s[0], 0.0), schedule.lead_s) - ground.tilt,
+        tail=ends.log_density(np.maximum(span_s[1] - time_s, 0.0), schedule.tail_s) + ground.tilt,
+        time_s=time_s,
+        start_window=windows.start,
+        end_window=windows.end,
     )

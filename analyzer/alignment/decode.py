@@ -1,4 +1,4 @@
-"""The dynamic programme: one best path and the posterior of every boundary, over banded kernels.
+"""The dynamic programme: one best path and the posterior of every boundary.
 
 Conventions. m candidates, sorted by time; log values in nats. A node is entered at candidate b (its start) and left
 at candidate c > b (its end). With S(n, b) the best score of any path that starts node n at b, and E(n, c) that ends
@@ -6,106 +6,71 @@ it at c::
 
     S(n, b) = start(n, b) + max over arcs i -> n, a <= b of [ E(i, a) - cost + gap(a, b) ]
     E(n, c) = end(n, c)   + max over b < c            of [ S(n, b) + work(b, c) ]
-    best    = max over arcs i -> END, a               of [ E(i, a) - cost + tail(a) ]
+    best    = max over exits i, a                     of [ E(i, a) - cost + tail(a) ]
 
-Forward-backward is the same with log-sum-exp for max. Ties: of equal sources the earliest candidate wins, then the
-arc listed first. A kernel is stored by rows of its target (``pull``) and by rows of its source (``push``), each
-``band`` wide; entries out of reach are -inf. Each node is computed only where its score is within ``BEAM`` of its
-best, so that cost grows with the recording's length times a few minutes, not times its length.
+Forward-backward is the same with sums for max, in linear scale, each span with a level of its own. Ties: of equal
+sources the earliest candidate wins, then the arc listed first. Sums are kept only where they are within ``BEAM`` of a
+node's best, so that cost grows with the recording's length times a few minutes, not times its length; kernels
+therefore count against what a path usually earns by then. Without that a path that worked one round fewer so far would
+look hopeless beside one that worked it, before the rest of the class has spoken.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from typing import Generic, NamedTuple, TypeVar
 
 import numpy as np
 
+from analyzer.alignment.kernels import NEG, NOTHING, Blocks, Span, Transfer, Window, cover
 from analyzer.model.transcript import Floats, Ints
 
 BEAM = 70.0
-NEG = -np.inf
-FEW = 40  # rows of a kernel, up to which they are made for one pass
+FAINTEST = math.exp(-BEAM)
+LARGEST = 700.0  # nats that a number can hold
 HARDLY = 0.02  # nodes passed with less than this probability get no length
 
-
-def _skewed(push: Floats, first: int, last: int, fill: float) -> Floats:
-    """Return rows ``first`` to ``last`` - 1 of a banded matrix by its targets: [c, i] comes from c - band + 1 + i."""
-    band = push.shape[1]
-    padded = np.full((last - first + band - 1, band), fill)  # its rows are the sources, from first - band + 1 on
-    before = max(0, band - 1 - first)
-    padded[before:] = push[first - band + 1 + before : last]
-    row, step = padded.strides
-    view: Floats = np.ndarray((last - first, band), padded.dtype, padded, (band - 1) * step, (row, row - step))
-    return np.ascontiguousarray(view)
+Through = TypeVar("Through", bound=Transfer)
+Nodes = tuple[int, ...]
+_NONE: tuple[int, Floats] = (0, np.empty(0))
 
 
-@dataclass(eq=False)
-class Kernel:
-    """A banded matrix of log weights from source candidate to target candidate, in the layouts that passes read.
+class Way(NamedTuple, Generic[Through]):
+    """The arcs that share a kernel between the nodes ``sources`` and each of some later ones: a path is the same
+    whichever of them it takes, but for the costs, nats.
 
-    ``push[b, j]`` is the weight from b to b + j, shape (m, band). The methods give rows ``first`` to ``last`` - 1 of
-    the other layouts. Whoever asks for many rows at a time will ask again: then all are made, once.
+    ``sources``: several nodes each, with what it costs to come from any of them; ``targets``: a node each, with what
+    it costs to go there.
     """
 
-    push: Floats
-
-    @property
-    def band(self) -> int:
-        """How many targets a source has at most, itself included."""
-        return int(self.push.shape[1])
-
-    def pull(self, first: int, last: int) -> Floats:
-        """Return the weights by rows of their target: [c, i] is the weight from c - band + 1 + i to c."""
-        return _skewed(self.push, first, last, NEG)
-
-    def push_exp(self, first: int, last: int) -> Floats:
-        """Return rows of ``push`` in linear scale."""
-        few: Floats = np.exp(self.push[first:last]) if self._few(first, last) else self._push_exp[first:last]
-        return few
-
-    def pull_exp(self, first: int, last: int) -> Floats:
-        """Return rows as :meth:`pull` does, in linear scale."""
-        few: Floats = np.exp(self.pull(first, last)) if self._few(first, last) else self._pull_exp[first:last]
-        return few
-
-    def _few(self, first: int, last: int) -> bool:
-        return last - first <= FEW
-
-    @cached_property
-    def _push_exp(self) -> Floats:
-        whole: Floats = np.exp(self.push)
-        return whole
-
-    @cached_property
-    def _pull_exp(self) -> Floats:
-        return _skewed(self._push_exp, 0, len(self.push), 0.0)
+    through: Through
+    sources: tuple[tuple[Nodes, float], ...]
+    targets: tuple[tuple[int, float], ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Problem:
-    """What is to be decoded. ``arcs`` as (source, target, kernel, cost), sources -1 = START, targets -2 = END.
+class Problem(Generic[Through]):
+    """What is to be decoded, nodes in an order in which every arc points forward.
 
     ``start[n]``/``end[n]`` shapes (m,): evidence of each node's start and end; ``work[n]`` kernel of node n;
-    ``gaps`` kernels by number; ``lead``/``tail`` shapes (leads, m): log prior of starting or ending there, chosen by
-    an arc's kernel number when it leaves START or enters END; ``tilt`` (m,): nats a path usually earns by then;
-    ``time_s`` (m,): the candidates' times; ``start_window[n]``/``end_window[n]`` the candidates, first to last + 1,
-    that a node may start or end at.
+    ``ways`` between nodes; ``entries``/``exits`` the nodes a path may begin and end with, and what that costs;
+    ``lead``/``tail`` shapes (m,): log prior of the first start and the last end there; ``time_s`` (m,): the
+    candidates' times; ``start_window[n]``/``end_window[n]`` the candidates that a node may start or end at.
     """
 
     start: Sequence[Floats]
     end: Sequence[Floats]
-    work: tuple[Kernel, ...]
-    gaps: tuple[Kernel, ...]
+    work: Sequence[Through]
+    ways: Sequence[Way[Through]]
+    entries: Sequence[tuple[int, float]]
+    exits: Sequence[tuple[int, float]]
     lead: Floats
     tail: Floats
-    arcs: tuple[tuple[int, int, int, float], ...]
-    tilt: Floats
     time_s: Floats
-    start_window: Sequence[tuple[int, int]]
-    end_window: Sequence[tuple[int, int]]
+    start_window: Sequence[Window]
+    end_window: Sequence[Window]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,311 +96,243 @@ class Posterior:
     log_total: float
 
 
-Span = tuple[int, Floats]  # values over candidates low .. low + len
-_EMPTY: Span = (0, np.empty(0))
-
-
-def _trim(low: int, values: Floats, tilt: Floats) -> Span:
-    """Cut a span to where it is within the beam of its best; empty when nothing is reachable.
-
-    ``tilt`` (m,) is what a path usually earns up to each candidate: without it a path that worked one round fewer
-    so far would look hopeless beside one that worked it, before the rest of the class has spoken.
-    """
-    if not len(values):
-        return _EMPTY
-    level = values - tilt[low : low + len(values)]
-    top = float(level.max())
-    if not math.isfinite(top):
-        return _EMPTY
-    alive = level > top - BEAM
-    a, b = int(alive.argmax()), len(alive) - int(alive[::-1].argmax())
-    return low + a, values[a:b]
-
-
-def _within(span: Span, window: tuple[int, int]) -> Span:
-    """Cut a span to a window of candidates."""
-    low, values = span
-    first, last = max(low, window[0]), min(low + len(values), window[1])
-    return (first, values[first - low : last - low]) if first < last else _EMPTY
-
-
-def _window(span: Span) -> tuple[int, int]:
-    """Return the candidates that a span covers, first to last + 1."""
-    return span[0], span[0] + len(span[1])
-
-
-def _merge(spans: Sequence[tuple[Span, float]]) -> tuple[int, int]:
-    """Return the candidates (low, high) that any of the spans covers."""
-    lows = [s[0] for s, _ in spans if len(s[1])]
-    highs = [s[0] + len(s[1]) for s, _ in spans if len(s[1])]
-    return (min(lows), max(highs)) if lows else (0, 0)
-
-
-def _windows(span: Span, low: int, high: int, band: int, fill: float, forward: bool) -> Floats:
-    """Return for each row low..high the ``band`` values that a pull (backwards) or push (forwards) reads."""
-    first = low if forward else low - band + 1
-    size = high - low + band - 1
-    buffer = np.full(size, fill) if fill else np.zeros(size)
-    a, b = max(span[0], first), min(span[0] + len(span[1]), first + size)
-    if a < b:
-        buffer[a - first : b - first] = span[1][a - span[0] : b - span[0]]
-    return np.ndarray((high - low, band), buffer.dtype, buffer, 0, buffer.strides * 2)
-
-
-Scaled = tuple[int, Floats, float]
-"""A span in linear scale: first candidate, values, and the log of what one is worth."""
-_NOTHING: Scaled = (0, np.empty(0), 0.0)
-
-
-def _scaled(span: Span) -> Scaled:
-    """Return a span in linear scale, its largest value one."""
-    if not len(span[1]):
-        return _NOTHING
-    top = float(span[1].max())
-    return span[0], np.exp(span[1] - top), top
-
-
-def _logged(scaled: Scaled) -> Span:
-    """Return a span in log scale; numpy is not to warn of nothing's log."""
-    return scaled[0], np.log(scaled[1]) + scaled[2]
-
-
-def _sum_pass(kernel: Kernel, source: Scaled, window: tuple[int, int], forward: bool) -> Scaled:
-    """Sum through a kernel, to the candidates of a window: from sources to targets, or (``forward`` False) back."""
-    low, values, top = source
-    if not len(values):
-        return _NOTHING
-    band = kernel.band
-    reach = (low, low + len(values) + band - 1) if forward else (low - band + 1, low + len(values))
-    first, last = max(reach[0], window[0]), min(reach[1], window[1])
-    if first >= last:
-        return _NOTHING
-    weights = (kernel.pull_exp if forward else kernel.push_exp)(first, last)
-    read = _windows((low, values), first, last, band, 0.0, not forward)
-    return first, np.einsum("ij,ij->i", read, weights), top
-
-
-def _sum_of(parts: Sequence[tuple[Scaled, float]]) -> Scaled:
-    """Return the sum of spans, each lessened by its cost in nats."""
-    live = [(part, part[2] - cost) for part, cost in parts if len(part[1])]
-    if not live:
-        return _NOTHING
-    top = max(level for _, level in live)
-    if len(live) == 1:
-        return live[0][0][0], live[0][0][1], top
-    low = min(part[0] for part, _ in live)
-    total = np.zeros(max(part[0] + len(part[1]) for part, _ in live) - low)
-    for (at, values, _), level in live:
-        total[at - low : at - low + len(values)] += values * math.exp(level - top)
-    return low, total, top
-
-
-def _by_kernel(arcs: Sequence[tuple[int, int, int, float]]) -> dict[int, list[tuple[int, int, int, float]]]:
-    """Return the arcs between nodes by their kernel."""
-    groups: dict[int, list[tuple[int, int, int, float]]] = {}
-    for arc in arcs:
-        if arc[0] >= 0 and arc[1] >= 0:
-            groups.setdefault(arc[2], []).append(arc)
-    return groups
-
-
-def _arc_lists(problem: Problem, leaving: bool) -> list[list[tuple[int, int, int, float]]]:
-    """Return the arcs that leave (or enter) each node."""
-    lists: list[list[tuple[int, int, int, float]]] = [[] for _ in problem.work]
-    for arc in problem.arcs:
-        node = arc[0] if leaving else arc[1]
-        if node >= 0:
-            lists[node].append(arc)
-    return lists
-
-
-def best_path(problem: Problem) -> tuple[tuple[Step, ...], float]:
+def best_path(problem: Problem[Blocks]) -> tuple[tuple[Step, ...], float]:
     """Return the one best path and its score; empty when no path exists."""
-    into = _arc_lists(problem, leaving=False)
-    ends: list[Span] = []
-    back_start: list[tuple[int, Ints, Ints]] = []  # low, source node, source candidate
-    back_end: list[tuple[int, Ints]] = []  # low, start candidate
-    for n in range(len(problem.work)):
-        low, score, node_from, cand_from = _best_in(problem, into[n], ends, n)
-        at, score = _trim(low, score, problem.tilt)
-        kept = slice(at - low, at - low + len(score))
-        back_start.append((at, node_from[kept], cand_from[kept]))
-        (low, values), source = _max_pass(problem.work[n], (at, score), problem.end_window[n])
-        cut, values = _trim(low, values + problem.end[n][low : low + len(values)], problem.tilt)
-        back_end.append((cut, source[cut - low : cut - low + len(values)]))
-        ends.append((cut, values))
+    entries, into = dict(problem.entries), _into(problem)
+    ends: list[Floats] = []  # over each node's window
+    back_start: list[tuple[Ints, Ints]] = []  # source node, source candidate
+    back_end: list[Ints] = []  # start candidate
+    passed: dict[int, tuple[Floats, Ints, Ints]] = {}
+    for n, work in enumerate(problem.work):
+        here, there = slice(*problem.start_window[n]), slice(*problem.end_window[n])
+        score = np.full(here.stop - here.start, NEG)
+        node, cand = np.full(len(score), -1), np.full(len(score), -1)
+        for k, cost in into[n]:
+            if k not in passed:
+                passed[k] = _best_through(problem, ends, problem.ways[k])
+            low = problem.ways[k].through.targets[0]
+            part = slice(here.start - low, here.stop - low)
+            values, nodes, cands = passed[k]
+            _raise(score, values[part] - cost, (node, nodes[part]), (cand, cands[part]))
+        if n in entries:
+            _raise(score, problem.lead[here] - entries[n], (node, -1))
+        values, source = work.best(score + problem.start[n][here])
+        back_start.append((node, cand))
+        back_end.append(source)
+        ends.append(values + problem.end[n][there])
     return _trace(problem, ends, back_start, back_end)
 
 
-def _max_pass(kernel: Kernel, span: Span, window: tuple[int, int]) -> tuple[Span, Ints]:
-    """Best source for each target of a window through a kernel, and which source that is."""
-    band = kernel.band
-    low, high = max(span[0], window[0]), min(span[0] + len(span[1]) + band - 1, window[1])
-    if not len(span[1]) or low >= high:
-        return _EMPTY, np.empty(0, np.int64)
-    rows = _windows(span, low, high, band, NEG, False) + kernel.pull(low, high)
-    best = rows.argmax(axis=1)
-    return (low, rows[np.arange(high - low), best]), np.arange(low, high) - band + 1 + best
+def _best_through(problem: Problem[Blocks], ends: Sequence[Floats], way: Way[Blocks]) -> tuple[Floats, Ints, Ints]:
+    """Return the best score of coming a way at each of its targets, its source node and source candidate."""
+    low, high = way.through.sources
+    score, node = np.full(high - low, NEG), np.full(high - low, -1)
+    for nodes, cost in way.sources:
+        for source in nodes:
+            first, last = problem.end_window[source]
+            _raise(score[first - low : last - low], ends[source] - cost, (node[first - low : last - low], source))
+    values, cand = way.through.best(score)
+    return values, node[cand - low] if low < high else cand, cand
 
 
-def _best_in(
-    problem: Problem, arcs: Sequence[tuple[int, int, int, float]], ends: Sequence[Span], n: int
-) -> tuple[int, Floats, Ints, Ints]:
-    """Best way into node ``n`` at each candidate: score with the node's start evidence, source node, source cand."""
-    window = problem.start_window[n]
-    parts: list[tuple[Span, Ints, Ints]] = []
-    for number, group in _by_kernel(arcs).items():
-        spans = [(ends[a[0]], a[3]) for a in group]
-        low, high = _merge(spans)
-        if low == high:
-            continue
-        best, who = np.full(high - low, NEG), np.full(high - low, -1)
-        for (at, values), cost, arc in zip(*zip(*spans, strict=True), group, strict=True):
-            here = slice(at - low, at - low + len(values))
-            better = values - cost > best[here]
-            best[here] = np.where(better, values - cost, best[here])
-            who[here] = np.where(better, arc[0], who[here])
-        span, source = _max_pass(problem.gaps[number], (low, best), window)
-        parts.append((span, who[np.clip(source - low, 0, len(who) - 1)], source))
-    for arc in arcs:
-        if arc[0] < 0:
-            lead = problem.lead[arc[2], slice(*window)] - arc[3]
-            nowhere = np.full(len(lead), -1)
-            parts.append(((window[0], lead), nowhere, nowhere))
-    low, high = _merge([(p[0], 0.0) for p in parts])
-    score, node, cand = np.full(high - low, NEG), np.full(high - low, -1), np.full(high - low, -1)
-    for (at, values), who, source in parts:
-        here = slice(at - low, at - low + len(values))
-        better = values > score[here]
-        score[here] = np.where(better, values, score[here])
-        node[here] = np.where(better, who, node[here])
-        cand[here] = np.where(better, source, cand[here])
-    return low, score + problem.start[n][low:high], node, cand
+def _into(problem: Problem[Through]) -> list[list[tuple[int, float]]]:
+    """Return the numbers of the ways into each node, and what it costs to go there."""
+    into: list[list[tuple[int, float]]] = [[] for _ in problem.work]
+    for k, way in enumerate(problem.ways):
+        for target, cost in way.targets:
+            into[target].append((k, cost))
+    return into
+
+
+def _raise(score: Floats, values: Floats, *notes: tuple[Ints, Ints | int]) -> None:
+    """Put values in place of what is lower, and notes beside them."""
+    better = values > score
+    np.copyto(score, values, where=better)
+    for kept, new in notes:
+        np.copyto(kept, new, where=better)
 
 
 def _trace(
-    problem: Problem,
-    ends: Sequence[Span],
-    back_start: Sequence[tuple[int, Ints, Ints]],
-    back_end: Sequence[tuple[int, Ints]],
+    problem: Problem[Blocks],
+    ends: Sequence[Floats],
+    back_start: Sequence[tuple[Ints, Ints]],
+    back_end: Sequence[Ints],
 ) -> tuple[tuple[Step, ...], float]:
     best, node, cand = NEG, -1, -1
-    for source, target, number, cost in problem.arcs:
-        if target >= 0 or not len(ends[source][1]):
-            continue
-        low, values = ends[source]
-        total = values - cost + problem.tail[number, low : low + len(values)]
-        k = int(total.argmax())
-        if total[k] > best:
-            best, node, cand = float(total[k]), source, low + k
+    for source, cost in problem.exits:
+        total = ends[source] - cost + problem.tail[slice(*problem.end_window[source])]
+        k = int(total.argmax()) if len(total) else -1
+        if k >= 0 and total[k] > best:
+            best, node, cand = float(total[k]), source, problem.end_window[source][0] + k
     steps: list[Step] = []
     while node >= 0:
-        begin = int(back_end[node][1][cand - back_end[node][0]])
+        begin = int(back_end[node][cand - problem.end_window[node][0]])
         steps.append(Step(node, begin, cand))
-        low, nodes, cands = back_start[node]
-        node, cand = int(nodes[begin - low]), int(cands[begin - low])
+        nodes, cands = back_start[node]
+        k = begin - problem.start_window[node][0]
+        node, cand = int(nodes[k]), int(cands[k])
     return tuple(reversed(steps)), best
 
 
-@np.errstate(divide="ignore")  # the log of nothing is -inf, as it should be
-def posterior(problem: Problem, lengths: bool = True) -> Posterior:
+def posterior(problem: Problem[Through], lengths: bool = True) -> Posterior:
     """Return the posterior of every node's start and end by forward-backward; without ``lengths`` those stay zero.
 
     Where no path leads through the recording, ``log_total`` is minus infinity and nothing has a chance.
     """
-    count, from_end = len(problem.work), -problem.tilt
+    count = len(problem.work)
     starts, ends = _forward(problem)
-    finals = [
-        float(_log_sum(ends[s][1] - cost + problem.tail[number, ends[s][0] : ends[s][0] + len(ends[s][1])]))
-        for s, t, number, cost in problem.arcs
-        if t < 0 and len(ends[s][1])
-    ]
-    total = float(_log_sum(np.array(finals)))
-    if not np.isfinite(total):
-        return Posterior((_EMPTY,) * count, (_EMPTY,) * count, np.zeros((count, 3)), total)
-    out = _arc_lists(problem, leaving=True)
-    tails = [_scaled((0, row)) for row in problem.tail]
-    ready: list[Scaled] = [_NOTHING] * count  # backward score of starting a node, its start evidence included
-    gamma_start: list[Span] = [_EMPTY] * count
-    gamma_end: list[Span] = [_EMPTY] * count
-    length = np.zeros((count, 3))
-    for n in range(count - 1, -1, -1):
-        back = _cut(_back_out(problem, out[n], ready, tails, _window(ends[n])), ends[n][0], len(ends[n][1]))
-        gamma_end[n] = (ends[n][0], np.exp(ends[n][1] + back - total))
-        with_end = (ends[n][0], back + problem.end[n][ends[n][0] : ends[n][0] + len(back)])
-        source = _scaled(_trim(*with_end, from_end))
-        span = _logged(_sum_pass(problem.work[n], source, _window(starts[n]), False))
-        low, values = starts[n]
-        beta = _cut(span, low, len(values))
-        gamma_start[n] = (low, np.exp(values + beta - total))
-        ready[n] = _scaled(_trim(low, beta + problem.start[n][low : low + len(values)], from_end))
+    lasts = {n: _scaled(ends[n].low, problem.tail[slice(*ends[n].window)] - cost) for n, cost in problem.exits}
+    total = _log_total([(ends[n], last) for n, last in lasts.items()])
+    gamma_start, gamma_end, length = [_NONE] * count, [_NONE] * count, np.zeros((count, 3))
+    onward = _Onward(problem, ends)
+    for n in range(count - 1, -1, -1) if math.isfinite(total) else ():
+        start, end, work = starts[n], ends[n], problem.work[n]
+        leaving = _sum([*onward.of(n), lasts.get(n, NOTHING)], end.window)
+        gamma_end[n] = end.low, _chance(end, leaving, total)
+        closing = _times(leaving, problem.end[n])
+        going = _sum([work.back(closing, start.window)], start.window)
+        gamma_start[n] = start.low, _chance(start, going, total)
+        onward.add(n, _trimmed(_times(going, problem.start[n])))
         if lengths and gamma_start[n][1].sum() > HARDLY:
-            length[n] = _length_sums(problem, n, starts[n], with_end, total)
+            length[n] = _length_sums(work, problem.time_s, start, going, closing, total)
     return Posterior(tuple(gamma_start), tuple(gamma_end), length, total)
 
 
-def _length_sums(problem: Problem, n: int, start: Span, end: Span, total: float) -> Floats:
-    """Return the posterior sums of 1, length and length squared of node ``n``."""
-    kernel, (low, high) = problem.work[n], _window(start)
-    ahead = _windows(end, low, high, kernel.band, NEG, True)
-    joint = np.exp(kernel.push[low:high] + ahead + (start[1] - total)[:, None])
-    took = _windows((0, problem.time_s), low, high, kernel.band, 0.0, True) - problem.time_s[low:high, None]
-    return np.array([joint.sum(), (joint * took).sum(), (joint * took * took).sum()])
+class _Onward(Generic[Through]):
+    """The backward scores of leaving nodes, gathered from the last node to the first."""
+
+    def __init__(self, problem: Problem[Through], ends: Sequence[Span]) -> None:
+        self._ends = ends
+        self._opened: list[list[Way[Through]]] = [[] for _ in ends]  # by the first of their targets
+        self._groups: list[list[Nodes]] = [[] for _ in ends]  # that a node leads on alike with
+        self._after: dict[Nodes, list[Span]] = {}  # scores of leaving any node of a group
+        self._ready: dict[int, Span] = {}
+        for way in problem.ways:
+            self._opened[min(target for target, _ in way.targets)].append(way)
+            self._after |= {nodes: [] for nodes, _ in way.sources}
+        for nodes in self._after:
+            for k in nodes:
+                self._groups[k].append(nodes)
+
+    def of(self, n: int) -> list[Span]:
+        """Return the scores of leaving a node; their sum counts."""
+        spans = []
+        for nodes in self._groups[n]:
+            if len(nodes) > 1:
+                self._after[nodes] = [_sum(self._after[nodes])]
+            spans += self._after[nodes]
+        return spans
+
+    def add(self, n: int, ready: Span) -> None:
+        """Take the score of coming to a node, and go back the ways that lead to it and to nodes already there."""
+        self._ready[n] = ready
+        for way in self._opened[n]:
+            window = cover([self._ends[k].window for nodes, _ in way.sources for k in nodes])
+            back = way.through.back(_sum([self._ready[k].less(cost) for k, cost in way.targets]), window)
+            for nodes, cost in way.sources:
+                self._after[nodes].append(back.less(cost))
 
 
-def _log_sum(values: Floats) -> float:
-    if not len(values):
-        return NEG
-    top = values.max()
-    return float(top + np.log(np.exp(values - top).sum())) if np.isfinite(top) else NEG
-
-
-def _cut(span: Span, low: int, size: int) -> Floats:
-    """Return the span's values over low .. low + size, -inf outside it."""
-    out = np.full(size, NEG)
-    a, b = max(low, span[0]), min(low + size, span[0] + len(span[1]))
-    if a < b:
-        out[a - low : b - low] = span[1][a - span[0] : b - span[0]]
-    return out
-
-
-def _forward(problem: Problem) -> tuple[list[Span], list[Span]]:
+def _forward(problem: Problem[Through]) -> tuple[list[Span], list[Span]]:
     """Return the forward scores of starting and of ending each node, evidence included."""
-    into = _arc_lists(problem, leaving=False)
-    leads = [_scaled((0, row)) for row in problem.lead]
+    entries, into = dict(problem.entries), _into(problem)
     starts: list[Span] = []
     ends: list[Span] = []
-    left: list[Scaled] = []  # ends in linear scale
-    for n in range(len(problem.work)):
-        parts: list[tuple[Scaled, float]] = [(leads[a[2]], a[3]) for a in into[n] if a[0] < 0]
-        for number, group in _by_kernel(into[n]).items():
-            merged = _sum_of([(left[a[0]], a[3]) for a in group])
-            parts.append((_sum_pass(problem.gaps[number], merged, problem.start_window[n], True), 0.0))
-        low, values = _within(_logged(_sum_of(parts)), problem.start_window[n])
-        start = _trim(low, values + problem.start[n][low : low + len(values)], problem.tilt)
-        low, values = _logged(_sum_pass(problem.work[n], _scaled(start), problem.end_window[n], True))
-        starts.append(start)
-        ends.append(_trim(low, values + problem.end[n][low : low + len(values)], problem.tilt))
-        left.append(_scaled(ends[-1]))
+    joined: dict[Nodes, Span] = {}  # ends of nodes that lead on alike
+    passed: dict[int, Span] = {}
+
+    def left(nodes: Nodes) -> Span:
+        if nodes not in joined:
+            joined[nodes] = _sum([ends[k] for k in nodes])
+        return joined[nodes]
+
+    for n, work in enumerate(problem.work):
+        for k, _ in into[n]:
+            if k not in passed:
+                way = problem.ways[k]
+                passed[k] = way.through.forward(_sum([left(nodes).less(cost) for nodes, cost in way.sources]))
+        entered = _sum([passed[k].less(cost) for k, cost in into[n]]).within(problem.start_window[n])
+        parts = [_times(entered, problem.start[n])]
+        if n in entries:
+            first, last = problem.start_window[n]
+            parts.append(_scaled(first, problem.lead[first:last] + problem.start[n][first:last] - entries[n]))
+        starts.append(_trimmed(_sum(parts)))
+        ends.append(_trimmed(_times(work.forward(starts[n]), problem.end[n])))
     return starts, ends
 
 
-def _back_out(
-    problem: Problem,
-    arcs: Sequence[tuple[int, int, int, float]],
-    ready: Sequence[Scaled],
-    tails: Sequence[Scaled],
-    window: tuple[int, int],
-) -> Span:
-    """Backward score of leaving a node at each candidate of a window."""
-    parts: list[tuple[Scaled, float]] = [(tails[a[2]], a[3]) for a in arcs if a[1] < 0]
-    for number, group in _by_kernel(arcs).items():
-        merged = _sum_of([(ready[a[1]], a[3]) for a in group])
-        parts.append((_sum_pass(problem.gaps[number], merged, window, False), 0.0))
-    return _logged(_sum_of(parts))
+def _length_sums(work: Transfer, time_s: Floats, start: Span, going: Span, closing: Span, total: float) -> Floats:
+    """Return the posterior sums of 1, length and length squared of a node.
+
+    ``going`` and ``closing`` are its backward scores of starting, and of ending with the evidence for that.
+    """
+    since = time_s - time_s[start.low]
+    begun, ended = since[slice(*start.window)], since[slice(*closing.window)]
+    once, twice = (
+        _sum([work.back(Span(closing.low, closing.values * power, closing.level), start.window)], start.window).values
+        for power in (ended, ended * ended)
+    )
+    none = going.values
+    sums = (none, once - begun * none, twice - 2.0 * begun * once + begun * begun * none)
+    return np.array([float(start.values @ each) for each in sums]) * _worth(start, going, total)
 
 
-def band_of(time_s: Floats, reach_s: float) -> int:
-    """Return how many candidates a reach of ``reach_s`` spans at most (at least 2)."""
-    far = np.searchsorted(time_s, time_s + reach_s, side="right") - np.arange(len(time_s))
-    return max(2, int(far.max()))
+def _log_total(meeting: Iterable[tuple[Span, Span]]) -> float:
+    """Return the log of the sum over all paths, from forward and backward scores of where each may end."""
+    masses = [(float(end.values @ last.values), end.level + last.level) for end, last in meeting if len(last.values)]
+    logs = [level + math.log(mass) for mass, level in masses if mass > 0.0]
+    return float(np.logaddexp.reduce(logs)) if logs else NEG
+
+
+def _chance(one: Span, other: Span, total: float) -> Floats:
+    """Return the posterior from the forward and the backward scores of the same candidates."""
+    values: Floats = one.values * other.values
+    return values * _worth(one, other, total)
+
+
+def _worth(one: Span, other: Span, total: float) -> float:
+    """Return what one is worth in a product of forward and backward scores, as a share of all paths.
+
+    No share is above one: where this would be too large for a number, the products are too small for one.
+    """
+    return math.exp(min(one.level + other.level - total, LARGEST))
+
+
+def _scaled(low: int, values: Floats) -> Span:
+    """Return log values over the candidates from ``low`` on as a span, its largest value one."""
+    top = float(values.max()) if len(values) else NEG
+    return Span(low, np.exp(values - top), top) if top > NEG else NOTHING
+
+
+def _times(span: Span, gains: Floats) -> Span:
+    """Return a span times what each candidate gains, log values (m,)."""
+    gain = _scaled(span.low, gains[slice(*span.window)])
+    return Span(span.low, span.values * gain.values, span.level + gain.level) if len(gain.values) else NOTHING
+
+
+def _trimmed(span: Span) -> Span:
+    """Cut a span to where it is within the beam of its best, that one made one; empty when nothing is reachable."""
+    low, values, level = span
+    top = float(values.max()) if len(values) else 0.0
+    if not top > 0.0:
+        return NOTHING
+    alive = values > top * FAINTEST
+    a, b = int(alive.argmax()), len(alive) - int(alive[::-1].argmax())
+    return Span(low + a, values[a:b] / top, level + math.log(top))
+
+
+def _sum(spans: Sequence[Span], window: Window | None = None) -> Span:
+    """Return the sum of spans, over a window or wherever one of them is."""
+    live = [span for span in spans if len(span.values)]
+    if len(live) == 1 and window in (None, live[0].window):
+        return live[0]
+    first, last = window or cover([span.window for span in live])
+    rows = np.zeros((len(live), last - first))
+    for row, (at, values, _) in zip(rows, live, strict=True):
+        low, high = max(at, first), min(at + len(values), last)
+        if low < high:
+            row[low - first : high - first] = values[low - at : high - at]
+    if len(live) == 1:
+        return Span(first, rows[0], live[0].level)
+    top = max([span.level for span in live], default=0.0)
+    return Span(first, np.exp([span.level - top for span in live]) @ rows, top)

@@ -31,7 +31,7 @@ COST_LOST_MOVE = 0.5  # each move of a lost round: one event, not the sum of its
 COST_EARLIER_ROUND = 0.6  # of like rounds, call the last one lost: those that are there came one after the other
 COST_LATE_START = 5.0  # anything left out at the very start: where there is room for it, it is there, badly marked
 COST_CUT = 10.0  # an edit that takes material from mid-round to mid-round
-COST_SWAP = 6.0
+COST_SWAP = 5.0
 COST_BLOCKS = 6.0
 COST_SIDES = 0.7
 COST_ONE_SIDE = 4.0  # an ``each`` move worked on one side only
@@ -54,22 +54,36 @@ class Node:
     unit: tuple[int, ...] = ()
     """Schedule indexes of the move's intervals in this round (two for ``each``)."""
 
+    @property
+    def opening_cost(self) -> float:
+        """The cost of the variant that this node opens, nats."""
+        if self.second:
+            return 0.0
+        return {"sides": COST_SIDES, "first": COST_ONE_SIDE, "other": COST_ONE_SIDE}.get(
+            self.copy.rpartition("-")[2], 0.0
+        )
+
 
 class Arc(NamedTuple):
-    """A way from one node to a later one. ``talk`` True where the gap holds a demo or talk block."""
+    """The ways from every one of some nodes to every one of some later ones: the variants of two moves.
 
-    source: int
-    target: int
+    ``talk`` True where the gap holds a demo or talk block.
+    """
+
+    sources: tuple[int, ...]
+    targets: tuple[int, ...]
     gap_s: float
     talk: bool
     cost: float
     loose: bool
     """True when the plan says little about this gap (something was skipped or strayed)."""
+    opens: bool
+    """True when what a target opens costs too."""
 
 
 @dataclass(frozen=True, slots=True)
 class Graph:
-    """Nodes in topological order and the arcs into each (``source`` may be START) and to END."""
+    """Nodes in topological order and the arcs between them; START and END stand alone in an arc."""
 
     nodes: tuple[Node, ...]
     arcs: tuple[Arc, ...]
@@ -89,22 +103,22 @@ class Graph:
         } | {START: (-1, -1), END: (last, last)}
 
         def possible(a: Arc) -> bool:
-            if a.source not in units or a.target not in units:
+            source, target = a.sources[0], a.targets[0]  # variants of one move leave out the same
+            if source not in units or target not in units:
                 return True
-            return certain.isdisjoint(range(units[a.source][1] + 1, units[a.target][0]))
+            return certain.isdisjoint(range(units[source][1] + 1, units[target][0]))
 
         return Graph(self.nodes, tuple(a for a in self.arcs if possible(a)))
 
 
 def _moved(arcs: Iterable[Arc], place: Mapping[int, int]) -> tuple[Arc, ...]:
     """Return the arcs between nodes that have a new place, there."""
-    return tuple(
-        [
-            Arc(place[source], place[target], gap_s, talk, cost, loose)
-            for source, target, gap_s, talk, cost, loose in arcs
-            if source in place and target in place
-        ]
-    )
+    moved = []
+    for arc in arcs:
+        sources = tuple([place[k] for k in arc.sources if k in place])
+        if sources and (targets := tuple([place[k] for k in arc.targets if k in place])):
+            moved.append(Arc(sources, targets, *arc[2:]))
+    return tuple(moved)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +167,17 @@ class _Builder:
         self.rank.append(rank)
         return len(self.nodes) - 1
 
-    def arc(self, source: int, target: int, gap_s: float, talk: bool, cost: float = 0.0, loose: bool = False) -> None:
-        self.arcs.append(Arc(source, target, gap_s, talk, cost, loose))
+    def arc(
+        self,
+        sources: tuple[int, ...],
+        targets: tuple[int, ...],
+        gap_s: float,
+        talk: bool,
+        cost: float = 0.0,
+        loose: bool = False,
+        opens: bool = False,
+    ) -> None:
+        self.arcs.append(Arc(sources, targets, gap_s, talk, cost, loose, opens))
 
     def gap(self, before: int, after: int) -> tuple[float, bool]:
         """Return the planned gap between two schedule indexes that follow each other in the recording."""
@@ -180,7 +203,7 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
             tag = copy + kind
             ids = [build.node(i, tag, base + step + 0.01 * j, j > 0, unit) for j, i in enumerate(order)]
             for a, b in pairwise(ids):
-                build.arc(a, b, build.intervals[unit.indexes[0]].rest_s, False)
+                build.arc((a,), (b,), build.intervals[unit.indexes[0]].rest_s, False)
             out.append((ids[0], ids[-1], unit))
         step += 1.0
     return out
@@ -189,20 +212,18 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
 Variant = tuple[int, int, _Unit]
 
 
-def _entry_cost(node: Node) -> float:
-    """Return the cost of the variant that a node opens."""
-    if node.second:
-        return 0.0
-    return {"sides": COST_SIDES, "first": COST_ONE_SIDE, "other": COST_ONE_SIDE}.get(node.copy.rpartition("-")[2], 0.0)
+class _Variants(NamedTuple):
+    """The ways to work one unit: the nodes each begins with, and those each ends with."""
+
+    unit: _Unit
+    entries: tuple[int, ...]
+    exits: tuple[int, ...]
 
 
-def _link(build: _Builder, before: Sequence[Variant], after: Sequence[Variant], cost: float, loose: bool) -> None:
+def _link(build: _Builder, before: _Variants, after: _Variants, cost: float, loose: bool) -> None:
     """Join every variant of one unit to every variant of another."""
-    gap, talk = build.gap(max(before[0][2].indexes), min(after[0][2].indexes))
-    costs = [(entry, cost + _entry_cost(build.nodes[entry])) for entry, _, _ in after]
-    for _, exit_, _ in before:
-        for entry, total in costs:
-            build.arc(exit_, entry, gap, talk, total, loose)
+    gap, talk = build.gap(max(before.unit.indexes), min(after.unit.indexes))
+    build.arc(before.exits, after.entries, gap, talk, cost, loose, True)
 
 
 def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
@@ -221,11 +242,14 @@ def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     return min(singles, whole + more + COST_LOST_MOVE * gone + tie)
 
 
-def _variants(chain: Sequence[Variant]) -> dict[int, list[Variant]]:
+def _variants(chain: Sequence[Variant]) -> dict[int, _Variants]:
     by_unit: dict[int, list[Variant]] = {}
     for variant in chain:
         by_unit.setdefault(variant[2].indexes[0], []).append(variant)
-    return by_unit
+    return {
+        k: _Variants(some[0][2], tuple([entry for entry, _, _ in some]), tuple([exit_ for _, exit_, _ in some]))
+        for k, some in by_unit.items()
+    }
 
 
 Heard = Mapping[MoveRef, Sequence[float]]
@@ -261,35 +285,31 @@ def build_graph(plan: Plan, schedule: Schedule, heard: Heard | None = None) -> G
     return _sorted(build)
 
 
-def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_ends(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     """Join the class's start and end to the units they may touch, with the cost of what is left out."""
     schedule = build.schedule
     for j in range(min(MAX_SKIP, len(units))):
-        for entry, _, _unit in chain[j]:
-            cost = _skip_cost(units, -1, j) + _entry_cost(build.nodes[entry]) + (COST_LATE_START if j else 0.0)
-            build.arc(START, entry, schedule.lead_s, True, cost, True)
+        cost = _skip_cost(units, -1, j) + (COST_LATE_START if j else 0.0)
+        build.arc((START,), chain[j].entries, schedule.lead_s, True, cost, True, True)
     for i in range(max(0, len(units) - MAX_SKIP), len(units)):
-        for _, exit_, _unit in chain[i]:
-            build.arc(exit_, END, schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
+        build.arc(chain[i].exits, (END,), schedule.tail_s, True, _skip_cost(units, i, len(units)), True)
 
 
 def _attach(
-    build: _Builder, chain: Sequence[list[Variant]], before: int, inner: list[list[Variant]], after: int, cost: float
+    build: _Builder, chain: Sequence[_Variants], before: int, inner: list[_Variants], after: int, cost: float
 ) -> None:
     """Hang a strayed chain between the units ``before`` and ``after`` of the plan (out of range = start or end)."""
     schedule = build.schedule
     if before >= 0:
         _link(build, chain[before], inner[0], cost, False)
     else:
-        for entry, _, _u in inner[0]:
-            build.arc(START, entry, schedule.lead_s, True, cost, True)
+        build.arc((START,), inner[0].entries, schedule.lead_s, True, cost, True)
     for a, b in pairwise(inner):
         _link(build, a, b, 0.0, False)
     if after < len(chain):
         _link(build, inner[-1], chain[after], 0.0, False)
     else:
-        for _, exit_, _u in inner[-1]:
-            build.arc(exit_, END, schedule.tail_s, True, 0.0, True)
+        build.arc(inner[-1].exits, (END,), schedule.tail_s, True, 0.0, True)
 
 
 def _named_in_turn(build: _Builder, one: _Unit, two: _Unit) -> bool:
@@ -314,7 +334,7 @@ def _blocks_in_turn(build: _Builder, one: int, two: int) -> bool:
     return bool(times[0]) and bool(times[1]) and median(times[0]) < median(times[1])
 
 
-def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     for i in range(len(units) - 1):
         a, b = units[i], units[i + 1]
         if (a.block, a.round) != (b.block, b.round) or not _named_in_turn(build, b, a):
@@ -323,7 +343,7 @@ def _add_swaps(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Var
         _attach(build, chain, i - 1, [pair[b.indexes[0]], pair[a.indexes[0]]], i + 2, COST_SWAP)
 
 
-def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     """Add exchanged copies of neighbouring main blocks."""
     spans: list[tuple[int, int, int]] = []
     for i, unit in enumerate(units):
@@ -345,7 +365,7 @@ def _add_blocks(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
         _attach(build, chain, a0 - 1, [pair[u.indexes[0]] for u in order], b1, COST_BLOCKS)
 
 
-def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Variant]]) -> None:
+def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Variants]) -> None:
     """After each unit allow one unplanned interval of about the length of its neighbours' work."""
     for i, unit in enumerate(units):
         length = build.plan.blocks[unit.block].moves[build.intervals[unit.indexes[0]].move].work_s
@@ -353,13 +373,11 @@ def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[list[Va
         build.rank.append(i + 0.6)
         extra = len(build.nodes) - 1
         rest = build.intervals[unit.indexes[-1]].rest_s
-        for _, exit_, _u in chain[i]:
-            build.arc(exit_, extra, rest, rest > 30.0, COST_EXTRA)
+        build.arc(chain[i].exits, (extra,), rest, rest > 30.0, COST_EXTRA)
         if i + 1 < len(units):
-            for entry, _, _u in chain[i + 1]:
-                build.arc(extra, entry, rest, rest > 30.0)
+            build.arc((extra,), chain[i + 1].entries, rest, rest > 30.0)
         else:
-            build.arc(extra, END, build.schedule.tail_s, True, 0.0, True)
+            build.arc((extra,), (END,), build.schedule.tail_s, True, 0.0, True)
 
 
 def _sorted(build: _Builder) -> Graph:
@@ -367,6 +385,6 @@ def _sorted(build: _Builder) -> Graph:
     order = sorted(range(len(build.nodes)), key=lambda k: (build.rank[k], k))
     place = {old: new for new, old in enumerate(order)} | {START: START, END: END}
     arcs = _moved(build.arcs, place)
-    if any(a.source >= a.target != END for a in arcs):
+    if any(max(a.sources) >= min(a.targets) for a in arcs if a.targets != (END,)):
         raise AssertionError("the alignment graph has a backward arc")
     return Graph(tuple(build.nodes[k] for k in order), arcs)

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.alignment.choosing import UNLISTED_FROM, choose_from
 from analyzer.alignment.discover import Stretch
-from analyzer.alignment.phrases import key_of, leans
+from analyzer.alignment.phrases import key_of, leans, weights_of
 from analyzer.model.events import Events, Mention, Promise, Signal
 from analyzer.model.plan import Move
 from analyzer.model.transcript import Floats
@@ -55,10 +56,8 @@ CLEAR = 0.5
 SAID_S = 3.0
 """A new round may be announced this long before the work before it ends, or after the next begins."""
 LEAST_TOLD = 0.3
-MANNER, MANNER_FROM, MANNER_REACH = 0.7, -2.0, (-5.0, 3.0)
-"""A nat by which a name leans to being said as one, from where it says nothing; further leans say no more."""
-NEW, NEW_FROM = 0.7, -1.5
-"""The same for what is in no list."""
+SURER, WORTH = 1.5, 1.5
+"""Nats of a name in the description of a round, by what it is worth over none."""
 WEIGHTS = NamingWeights()
 
 
@@ -67,7 +66,7 @@ def rows_of(
 ) -> tuple[list[Row], tuple[Move, ...]]:
     """Return stretches of work as rows that a plan can be drawn from, with what was said of each, and the moves that
     ``Row.named`` counts through: ``moves`` and others that were told by how they were said."""
-    named, every = _told(found, _name_scores(found, events.mentions, moves), moves, context)
+    named, every = _told(found, name_scores(found, events.mentions, moves), moves, context)
     within = _named_within(found, events.mentions)
     listed = _listed_before(found, events.mentions)
     odds = _work_odds(found, within, named)
@@ -95,24 +94,25 @@ def rows_of(
 
 
 def _told(
-    found: Sequence[Stretch], named: Floats, moves: Sequence[Move], context: SpotContext
+    found: Sequence[Stretch], heard: Floats, moves: Sequence[Move], context: SpotContext
 ) -> tuple[Floats, tuple[Move, ...]]:
-    """Return the nats of names (stretches, moves) with how they were said, and of phrases said like names."""
+    """Return the nats of every name (stretches, names), of ``moves`` and of phrases said like names, and these moves.
+
+    ``heard`` the nats of ``moves`` before how they are said is weighed; a language without weights keeps to them.
+    """
     code = context.language.code
+    weights = weights_of(code)
+    if not len(found) or weights is None:
+        return heard, tuple(moves)
     told, said = leans(context, found)
-    keys = [{key_of(text, code) for text in (move.name, *move.also)} for move in moves]
-    listed = set[str]().union(*keys)
-    others = sorted({key for row in told for key, lean in row.items() if lean > NEW_FROM} - listed)
-    every = np.zeros((len(found), len(moves) + len(others)))
-    every[:, : len(moves)] = named
-    for at, row in enumerate(told):
-        for move, own in enumerate(keys):
-            lean = max((row[key] for key in own if key in row), default=MANNER_FROM)
-            every[at, move] += MANNER * (float(np.clip(lean, *MANNER_REACH)) - MANNER_FROM)
-        for move, key in enumerate(others, start=len(moves)):
-            every[at, move] = NEW * (row.get(key, NEW_FROM) - NEW_FROM)
+    names = [frozenset(key_of(text, code) for text in (move.name, *move.also)) for move in moves]
+    listed = frozenset[str]().union(*names)
+    others = sorted({key for row in told for key, lean in row.items() if lean > UNLISTED_FROM} - listed)
+    every = choose_from(told, heard, [*names, *(frozenset({key}) for key in others)]).nats(weights)
+    every = SURER * np.maximum(every + WORTH, 0.0)
+    kept = np.flatnonzero((np.arange(every.shape[1]) < len(moves)) | (every.max(axis=0) > 0.0))
     known = vocabulary(code)
-    return np.maximum(every, 0.0), (*moves, *(unlisted_move(said[key], known) for key in others))
+    return every[:, kept], (*moves, *(unlisted_move(said[others[at - len(moves)]], known) for at in kept[len(moves) :]))
 
 
 def _promised(promises: Sequence[Promise], after_s: float, until_s: float) -> Promised:
@@ -133,7 +133,7 @@ def _turns(stretch: Stretch, signals: Sequence[Signal]) -> bool:
     )
 
 
-def _name_scores(found: Sequence[Stretch], mentions: Sequence[Mention], moves: Sequence[Move]) -> Floats:
+def name_scores(found: Sequence[Stretch], mentions: Sequence[Mention], moves: Sequence[Move]) -> Floats:
     """Return nats for each stretch (rows) being each move (columns), over a move nobody named; shape (n, moves)."""
     said = np.zeros((len(found), len(moves)))
     starts, ends = np.array([s.start_s for s in found]), np.array([s.end_s for s in found])

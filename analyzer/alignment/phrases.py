@@ -9,7 +9,7 @@ language without that file has no such model.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -73,7 +73,8 @@ def _lexicon(code: str) -> _Lexicon:
 
 
 @cache
-def _weights(code: str) -> Mapping[Feature, float] | None:
+def weights_of(code: str) -> Mapping[Feature, float] | None:
+    """Return the weights of a language by name; None where it has none."""
     path = load_language(code).folder / NAMES_FILE
     return {name: float(row[0]) for name, row in read_weights(path).items()} if path.exists() else None
 
@@ -198,13 +199,22 @@ def leans(context: SpotContext, found: Sequence[Stretch]) -> tuple[list[dict[str
 
     Nothing where the language has no weights.
     """
-    weights = _weights(context.language.code)
-    told: list[dict[str, list[float]]] = [defaultdict(list) for _ in found]
-    said: dict[str, str] = {}
+    weights = weights_of(context.language.code)
     if weights is None or not found:
-        return [{} for _ in found], said
-    bias = weights.get(("bias",), 0.0)
-    for phrase, features in phrases_around(context, found):
-        told[phrase.stretch][phrase.key].append(bias + sum(weights.get(name, 0.0) for name in features))
+        return [{} for _ in found], {}
+    around = list(phrases_around(context, found))
+    said: dict[str, str] = {}
+    for phrase, _ in around:
         said.setdefault(phrase.key, " ".join(filter(None, context.words.norm[phrase.first : phrase.last + 1])))
-    return [{key: max(some) + AGAIN * float(np.log(len(some))) for key, some in row.items()} for row in told], said
+    return weighed(around, weights, len(found)), said
+
+
+def weighed(
+    around: Iterable[tuple[Phrase, Iterable[Feature]]], weights: Mapping[Feature, float], stretches: int
+) -> list[dict[str, float]]:
+    """Return, for each stretch, how far each phrase around it leans to being its name, nats."""
+    told: list[dict[str, list[float]]] = [defaultdict(list) for _ in range(stretches)]
+    bias = weights.get(("bias",), 0.0)
+    for phrase, features in around:
+        told[phrase.stretch][phrase.key].append(bias + sum(weights.get(name, 0.0) for name in features))
+    return [{key: max(some) + AGAIN * float(np.log(len(some))) for key, some in row.items()} for row in told]

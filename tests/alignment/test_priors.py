@@ -18,6 +18,14 @@ def test_a_prior_is_a_density(prior: LengthPrior, blur: float) -> None:
     assert total == pytest.approx(1.0, abs=1e-3)
 
 
+@pytest.mark.parametrize("prior", [WORK, GAP, TALK.looser()], ids=["work", "gap", "talk"])
+@pytest.mark.parametrize("blur", [0.0, 2.0])
+def test_a_density_is_that_of_its_logarithm_and_may_vanish(prior: LengthPrior, blur: float) -> None:
+    lengths = np.linspace(0.0, 300.0, 61)
+    np.testing.assert_allclose(prior.density(lengths, 45.0, blur), np.exp(prior.log_density(lengths, 45.0, blur)))
+    assert prior.density(np.array([1e6]), 45.0, blur) == 0.0
+
+
 def test_the_parts_are_the_textbook_densities() -> None:
     """Normal and Laplace densities as scipy.stats computes them."""
     parts = WORK.parts(np.array(52.0), 40.0)

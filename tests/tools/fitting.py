@@ -75,3 +75,30 @@ def fit_logistic(matrix: csr_matrix, wanted: Floats, weigh: Floats, offset: Floa
     best = minimize(target.loss, start, arguments, jac=True, method="L-BFGS-B", options={"maxiter": 200})
     found: Floats = best.x
     return found
+
+
+def fit_choice(clues: Floats, wanted: Floats, group: Floats, weigh: float, sparing: float) -> Floats:
+    """Return the weights of clues (columns, the last one all ones) that tell which row of each group is wanted.
+
+    A conditional logit; none of a group has the worth of nought, and is wanted where no row is. Each clue is as
+    sparing as its spread allows, the last one free.
+    """
+    spread = np.append(clues[:, :-1].std(axis=0), 1.0)
+    rows, groups = clues / np.where(spread > 0.0, spread, 1.0), int(group.max()) + 1
+    has = np.bincount(group, wanted, groups) > 0.0
+    free = np.append(np.ones(clues.shape[1] - 1), 0.0)
+
+    def loss(weights: Floats) -> tuple[float, Floats]:
+        worth = rows @ weights
+        top = np.zeros(groups)
+        np.maximum.at(top, group, worth)
+        odds = np.exp(worth - top[group])
+        every = np.exp(-top) + np.bincount(group, odds, groups)
+        right = np.where(has, 0.0, np.exp(-top)) + np.bincount(group, odds * wanted, groups)
+        cost = weigh * (np.log(every) - np.log(right)).sum() + sparing * (free * weights**2).sum()
+        slope = weigh * rows.T @ (odds / every[group] - odds * wanted / right[group]) + 2 * sparing * free * weights
+        return float(cost), slope
+
+    best = minimize(loss, np.zeros(clues.shape[1]), jac=True, method="L-BFGS-B", options={"maxiter": 300})
+    found: Floats = best.x / np.where(spread > 0.0, spread, 1.0)
+    return found

@@ -4,9 +4,11 @@
     python tests/tools/train_names.py --check    # cross-validate only
     python tests/tools/train_names.py --quick    # fit and write only
 
-A logistic regression over the phrases said around the stretches of work that are found without a plan (features of
-``analyzer.alignment.phrases``): is it the name of what is worked there. Phrases that share a word with the name,
-without being it, are left out. The classes in ``tests/written/heldout`` are never read here.
+First a logistic regression over the phrases said around the stretches of work that are found without a plan (features
+of ``analyzer.alignment.phrases``): is it the name of what is worked there. Phrases that share a word with the name,
+without being it, are left out. Then a conditional logit over the names heard around a stretch (clues of
+``analyzer.alignment.choosing``), phrases weighed by what other classes taught: which of them is its own. The classes in
+``tests/written/heldout`` are never read here.
 """
 
 from __future__ import annotations
@@ -14,7 +16,7 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,8 +26,10 @@ from rapidfuzz import fuzz
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+from analyzer.alignment.choosing import CLUE, UNLISTED_FROM, Choice, choose_from  # noqa: E402
 from analyzer.alignment.discover import discover  # noqa: E402
-from analyzer.alignment.phrases import NAMES_FILE, key_of, phrases_around  # noqa: E402
+from analyzer.alignment.naming import name_scores  # noqa: E402
+from analyzer.alignment.phrases import NAMES_FILE, Phrase, key_of, phrases_around, weighed  # noqa: E402
 from analyzer.language import load_language  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.plans import read_plan  # noqa: E402
@@ -33,7 +37,7 @@ from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.text_model import write_weights  # noqa: E402
 from analyzer.spotting.vocabulary import listen  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
-from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of  # noqa: E402
+from tests.tools.fitting import Floats, Name, common_names, fit_choice, fit_logistic, matrix_of  # noqa: E402
 from tests.written.cases import write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402
 
@@ -45,31 +49,40 @@ ALIKE = 88.0
 FOLDS = 7
 
 
-@dataclass(frozen=True)
-class Sample:
-    """A phrase said around a stretch: its features, True where it is the name, and of which class and stretch."""
+@dataclass(frozen=True, eq=False)
+class Heard:
+    """One recording without its plan: the phrases around its stretches of work, and the names they really have.
 
-    held: dict[Name, int]
-    named: bool
+    ``heard`` and ``names`` as ``analyzer.alignment.choosing`` takes them, the names of a list only; ``true`` None where
+    a stretch is no work.
+    """
+
     whose: str
-    stretch: tuple[str, int]
+    around: list[tuple[Phrase, dict[Name, int]]]
+    heard: Floats
+    names: list[frozenset[str]]
+    true: list[set[str] | None]
+
+    def is_name(self, keys: Iterable[str], stretch: int) -> bool:
+        """Tell whether one of the spellings is the name of what is worked there."""
+        return any(fuzz.token_sort_ratio(key, name) >= ALIKE for key in keys for name in self.true[stretch] or ())
 
 
-def read_classes() -> list[Sample]:
-    """Return the samples of every written class, in several forms."""
-    found: list[Sample] = []
+def read_classes() -> list[Heard]:
+    """Return every written class in several forms."""
+    found: list[Heard] = []
     with tempfile.TemporaryDirectory() as temp:
         for name, path in written():
             script = read_script(path)
             place(script.lines)
             write_case(Path(temp) / name, path.with_suffix(".yaml"), script, truth(script))
             for form in FORMS:
-                found += samples(Path(temp) / name / form, path.with_suffix(".yaml"), truth(script)["intervals"])
+                found.append(hear(Path(temp) / name / form, path.with_suffix(".yaml"), truth(script)["intervals"]))
     return found
 
 
-def samples(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Iterator[Sample]:
-    """Give the phrases of one recording whose intervals are known."""
+def hear(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Heard:
+    """Return one recording whose intervals are known."""
     transcript, plan, language = read_transcript(recording), read_plan(plan_file), load_language("en")
     moves, events = listen(transcript, language)
     stretches = discover(transcript, len(moves), events)
@@ -84,46 +97,86 @@ def samples(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Iter
         shared_s = min(best["end"], stretch.end_s) - max(best["start"], stretch.start_s)
         half_s = 0.5 * min(best["end"] - best["start"], stretch.end_s - stretch.start_s)
         true.append(names.get(best["move"].lower()) if shared_s > half_s else None)
-    whose = recording.parent.name
-    for phrase, held in phrases_around(SpotContext.of(transcript, Plan("", ()), language), stretches):
-        wanted = true[phrase.stretch]
-        if wanted is None:
-            continue
-        named = any(fuzz.token_sort_ratio(phrase.key, name) >= ALIKE for name in wanted)
-        if named or not any(set(phrase.key.split()) & set(name.split()) for name in wanted):
-            counted = {("bias",): 1, **{name: held.count(name) for name in held}}
-            yield Sample(counted, named, whose, (f"{whose} {recording.name}", phrase.stretch))
+    around = phrases_around(SpotContext.of(transcript, Plan("", ()), language), stretches)
+    return Heard(
+        recording.parent.name,
+        [(phrase, {name: held.count(name) for name in held}) for phrase, held in around],
+        name_scores(stretches, events.mentions, moves),
+        [frozenset(key_of(text, "en") for text in (move.name, *move.also)) for move in moves],
+        true,
+    )
 
 
-def fit(some: Sequence[Sample]) -> dict[Name, float]:
-    """Return the weights learnt from samples."""
-    names = common_names([sample.held for sample in some], FEWEST)
-    matrix = matrix_of([sample.held for sample in some], names)
-    wanted = np.array([float(sample.named) for sample in some])
-    weights = fit_logistic(matrix, wanted, np.full(len(some), 1.0 / len(FORMS)), np.zeros(len(some)), SPARING)
+def fit(some: Sequence[Heard]) -> dict[Name, float]:
+    """Return the weights of what phrases hold, learnt from recordings."""
+    held, wanted = [], []
+    for one in some:
+        for phrase, features in one.around:
+            true = one.true[phrase.stretch]
+            if true is None:
+                continue
+            named = one.is_name([phrase.key], phrase.stretch)
+            if named or not any(set(phrase.key.split()) & set(name.split()) for name in true):
+                held.append({("bias",): 1, **features})
+                wanted.append(float(named))
+    names = common_names(held, FEWEST)
+    share = np.full(len(held), 1.0 / len(FORMS))
+    weights = fit_logistic(matrix_of(held, names), np.array(wanted), share, np.zeros(len(held)), SPARING)
     return dict(zip(names, weights.tolist(), strict=True))
 
 
-def lean(sample: Sample, weights: dict[Name, float]) -> float:
-    """Return how far a sample leans to being a name."""
-    return sum(weights.get(name, 0.0) * times for name, times in sample.held.items())
+def choices(one: Heard, weights: Mapping[Name, float]) -> tuple[Choice, list[frozenset[str]]]:
+    """Return the names to choose from in a recording, by weights of what phrases hold."""
+    told = weighed(one.around, weights, len(one.true))
+    listed = frozenset[str]().union(*one.names)
+    others = sorted({key for row in told for key, lean in row.items() if lean > UNLISTED_FROM} - listed)
+    names = [*one.names, *(frozenset({key}) for key in others)]
+    return choose_from(told, one.heard, names), names
 
 
-def check(every: Sequence[Sample]) -> None:
-    """Print how often the phrase that leans most is the name, on classes that were not learnt from."""
-    classes = sorted({sample.whose for sample in every})
+def fit_clues(some: Sequence[tuple[Heard, Choice, Sequence[frozenset[str]]]]) -> dict[Name, float]:
+    """Return the weights of the clues, learnt from recordings whose phrases were weighed by weights of others."""
+    rows, wanted, group = [], [], []
+    groups = 0
+    clues = tuple(some[0][1].clues)
+    for one, choice, names in some:
+        for stretch, true in enumerate(one.true):
+            if true is None:
+                continue
+            for name in np.flatnonzero(choice.around[stretch]):
+                rows.append([*(choice.clues[clue][stretch, name] for clue in clues), 1.0])
+                wanted.append(float(one.is_name(names[name], stretch)))
+                group.append(groups)
+            groups += bool(choice.around[stretch].any())
+    found = fit_choice(np.array(rows), np.array(wanted), np.array(group), 1.0 / len(FORMS), SPARING)
+    return {(CLUE, name): weight for name, weight in zip((*clues, "bias"), found.tolist(), strict=True)}
+
+
+def by_others(every: Sequence[Heard]) -> list[tuple[Heard, Choice, Sequence[frozenset[str]]]]:
+    """Return the names to choose from in each recording, its phrases weighed by what other classes taught."""
+    classes = sorted({one.whose for one in every})
+    found: list[tuple[Heard, Choice, Sequence[frozenset[str]]]] = []
+    for fold in range(FOLDS):
+        apart = set(classes[fold::FOLDS])
+        weights = fit([one for one in every if one.whose not in apart])
+        found += [(one, *choices(one, weights)) for one in every if one.whose in apart]
+    return found
+
+
+def check(chosen: Sequence[tuple[Heard, Choice, Sequence[frozenset[str]]]]) -> None:
+    """Print how often the name chosen is right, in classes that were not learnt from."""
+    classes = sorted({one.whose for one, _, _ in chosen})
     right = total = 0
     for fold in range(FOLDS):
         apart = set(classes[fold::FOLDS])
-        weights = fit([sample for sample in every if sample.whose not in apart])
-        best: dict[tuple[str, int], tuple[float, bool]] = {}
-        for sample in every:
-            if sample.whose in apart:
-                best[sample.stretch] = max(
-                    best.get(sample.stretch, (-np.inf, False)), (lean(sample, weights), sample.named)
-                )
-        right, total = right + sum(named for _, named in best.values()), total + len(best)
-    print(f"the phrase that leans most is the name at {right} of {total} stretches ({right / total:.0%})")
+        weights = fit_clues([some for some in chosen if some[0].whose not in apart])
+        for one, choice, names in chosen:
+            if one.whose in apart:
+                best = choice.nats(weights).argmax(axis=1)
+                there = [at for at, true in enumerate(one.true) if true is not None]
+                right += sum(one.is_name(names[best[at]], at) for at in there)
+                total += len(there)
+    print(f"the name chosen is the right one at {right} of {total} stretches ({right / total:.0%})")
 
 
 if __name__ == "__main__":
@@ -132,10 +185,12 @@ if __name__ == "__main__":
     parser.add_argument("--quick", action="store_true")
     args = parser.parse_args()
     every = read_classes()
+    chosen = by_others(every)
     if not args.quick:
-        check(every)
+        check(chosen)
     if not args.check:
-        rows: dict[Name, Floats] = {name: np.array([weight]) for name, weight in sorted(fit(every).items())}
+        weights = {**fit(every), **fit_clues(chosen)}
+        rows: dict[Name, Floats] = {name: np.array([weight]) for name, weight in sorted(weights.items())}
         target = load_language("en").folder / NAMES_FILE
         remark = "Written by tests/tools/train_names.py: do not edit. Natural log odds of a phrase being a name."
         print(f"{write_weights(target, remark, ('name',), rows, LEAST)} weights written")
