@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -81,7 +80,7 @@ def audit_recording(
         alignment = kept("5-alignment", aligned(transcript, class_plan, schedule, events))
         context = CheckContext(transcript, class_plan, schedule, events, alignment, house_rules)
         facts = kept("6-facts", gather_facts(context))
-        findings, stale = apply_waivers(run_checks(replace(context, facts=facts)), waivers)
+        findings, stale = apply_waivers(run_checks(context), waivers)
         kept("7-findings", findings)
     limits = limits_used(house_rules)
     return Audit(transcript, class_plan, schedule, events, alignment, facts, findings, limits, stale=stale)

@@ -119,8 +119,6 @@ def run_checks(context: CheckContext) -> tuple[Finding, ...]:
 
     A check that raises is not caught: a class with a check silently left out would look better than it is.
     """
-    if context.facts is None:
-        context = replace(context, facts=gather_facts(context))
     on = (check for check in CHECKS if context.rules.checks[check.id].on)
     if context.plan.drawn:
         return with_ids(f for check in on for f in _without_plan(check, context))

@@ -50,6 +50,7 @@ def call_limit(context: CheckContext, said: float) -> float:
     return rules.value("time-call-off", "short_limit_s" if short else "limit_s")
 
 
+@lru_cache(maxsize=2)
 def judged_calls(context: CheckContext) -> tuple[JudgedCall, ...]:
     """Return every time call and every count of seconds, by time, each against its boundary."""
     rows = worked_intervals(context)
@@ -227,10 +228,9 @@ def _judged_count(context: CheckContext, count: Count, match: CountMatch | None)
 
 def wrong_calls(context: CheckContext) -> tuple[Finding, ...]:
     """Return a finding for every call of seconds left or gone that its interval does not bear out."""
-    facts = context.facts.calls if context.facts is not None else judged_calls(context)
     by_id = {w.interval.id: w for w in worked_intervals(context)}
     out = []
-    for call in facts:
+    for call in judged_calls(context):
         if call.kind not in ("left", "gone") or call.error_s is None or call.interval is None or call.said is None:
             continue
         limit = call_limit(context, call.said)

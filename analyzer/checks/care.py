@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import cache
+
 import numpy as np
 
 from analyzer.checks.context import CheckContext
@@ -43,7 +46,13 @@ def _hint(context: CheckContext, group: str, low_s: float, high_s: float) -> str
 
 def _to_say(kind: str) -> tuple[str, ...]:
     """Return a sentence that a coach may say, in the language of the class."""
-    return (load_language(current_language()).read("say")[kind],)
+    return (_sentences(current_language())[kind],)
+
+
+@cache
+def _sentences(code: str) -> Mapping[str, str]:
+    sentences: Mapping[str, str] = load_language(code).read("say")
+    return sentences
 
 
 def breathless_blocks(context: CheckContext) -> tuple[Finding, ...]:

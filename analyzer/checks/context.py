@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyzer.checks.rules import HouseRules
-from analyzer.model.audit import Alignment, Facts
+from analyzer.model.audit import Alignment
 from analyzer.model.events import Events
 from analyzer.model.plan import Plan, Schedule
 from analyzer.model.transcript import Transcript
@@ -13,10 +13,7 @@ from analyzer.model.transcript import Transcript
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CheckContext:
-    """One class: what was said, what was planned, where it was found, and the limits that hold.
-
-    ``facts`` is None until measured: ``run_checks`` then measures them itself.
-    """
+    """One class: what was said, what was planned, where it was found, and the limits that hold."""
 
     transcript: Transcript
     plan: Plan
@@ -24,4 +21,3 @@ class CheckContext:
     events: Events
     alignment: Alignment
     rules: HouseRules
-    facts: Facts | None = None

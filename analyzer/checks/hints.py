@@ -6,7 +6,6 @@ A hint never counts as an offer. It only keeps a check from claiming that nothin
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -18,7 +17,8 @@ from analyzer.checks.hearing import hears_clearly, sounds_within
 from analyzer.checks.places import Worked, near, worked_intervals
 from analyzer.language import current_language, load_language
 from analyzer.model.plan import Move
-from analyzer.spotting.names import split_words, stem
+from analyzer.model.transcript import Floats, Ints
+from analyzer.spotting.names import split_words, stem, stems_of
 
 FARTHEST_S = 60.0  # no uncertainty of a word reaches further
 ALIKE = 0.76  # our judgement: in a misheard transcript, words that sound this much like an option may be it
@@ -45,15 +45,37 @@ def _hint_words(group: str, code: str) -> frozenset[str]:
     return frozenset(yaml.load(text, Loader=yaml.BaseLoader)[group])
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sentences:
+    """Sentences as parallel arrays: first and last word, onset and its standard uncertainty, seconds."""
+
+    first: Ints
+    last: Ints
+    at_s: Floats
+    u_s: Floats
+
+    def within(self, low_s: float, high_s: float) -> list[tuple[int, int]]:
+        """Return first and last word of those that may start between two times."""
+        begin, stop = np.searchsorted(self.at_s, [low_s - FARTHEST_S, high_s + FARTHEST_S]).tolist()
+        at_s, slack_s = self.at_s[begin:stop], 2 * self.u_s[begin:stop]
+        some = begin + np.flatnonzero((low_s - slack_s <= at_s) & (at_s <= high_s + slack_s))
+        return list(zip(self.first[some].tolist(), self.last[some].tolist(), strict=True))
+
+
 @lru_cache(maxsize=2)
-def _sentences(context: CheckContext) -> tuple[tuple[int, int], ...]:
-    """Return (first, last) word indexes of every sentence."""
-    opens = np.flatnonzero(context.transcript.words.opens).tolist()
-    size = len(context.transcript.words)
-    if not size:
-        return ()
-    starts = opens if opens and opens[0] == 0 else [0, *opens]
-    return tuple(zip(starts, [*(s - 1 for s in starts[1:]), size - 1], strict=True))
+def _sentences(context: CheckContext) -> _Sentences:
+    """Return every sentence that holds no word of the offer of a harder way."""
+    words = context.transcript.words
+    opens, harder = words.opens.copy(), np.zeros(len(words), dtype=np.bool_)
+    opens[:1] = True
+    for offer in context.events.options:
+        if offer.direction == "harder":
+            harder[offer.first : offer.last + 1] = True
+    first = np.flatnonzero(opens)
+    last = np.append(first, len(words))[1:] - 1
+    free = ~np.logical_or.reduceat(harder, first)
+    first, last = first[free], last[free]
+    return _Sentences(first, last, words.start_s[first], words.u_s[first])
 
 
 @lru_cache(maxsize=2)
@@ -73,7 +95,6 @@ def option_hints(
     code = code or current_language()
     choice, ease = (hint_words(group, code) for group in ("choice", "ease"))
     asked, in_full = _asked(move.easier, code)
-    harder = [(o.first, o.last) for o in context.events.options if o.direction == "harder"]
     words = context.transcript.words
     misheard = _mishears(context)
     start = rows[0].start_s
@@ -81,26 +102,17 @@ def option_hints(
     low = max(before, default=0.0) - 2 * rows[0].start_u
     high = rows[-1].end_s + 2 * rows[-1].end_u
     out = []
-    sentences = _sentences(context)
-    begin, stop = (
-        bisect_left(sentences, t, key=lambda s: float(words.start_s[s[0]]))
-        for t in (low - FARTHEST_S, high + FARTHEST_S)
-    )
-    for first, last in sentences[begin:stop]:
-        at, u = float(words.start_s[first]), float(words.u_s[first])
-        if not low - 2 * u <= at <= high + 2 * u:
-            continue
-        if any(a <= last and first <= b for a, b in harder):
-            continue
-        said = [part for norm in words.norm[first : last + 1] for part in norm.split("-")]
-        heard = [stem(word) for word in said]
+    for first, last in _sentences(context).within(low, high):
+        norms = words.norm[first : last + 1]
+        said = [part for norm in norms for part in norm.split("-")]
+        heard = [part for norm in norms for part in stems_of(norm)]
         stems = set(heard)
         share = max((len(option & stems) / len(option) for option in asked), default=0.0)
         whole = any(len(option) > 1 and option <= stems for option in asked)
         whole = whole or any(_in_full(heard, option) for option in in_full)
         whole = whole or (misheard and any(sounds_within(said, text, ALIKE) is not None for text in move.easier))
         if whole or not ease.isdisjoint(said) or (share >= HALF and not choice.isdisjoint(said)):
-            out.append(Hint(at, u, words.phrase(first, last)))
+            out.append(Hint(float(words.start_s[first]), float(words.u_s[first]), words.phrase(first, last)))
     return tuple(out)
 
 

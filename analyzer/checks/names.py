@@ -22,7 +22,7 @@ from analyzer.model.audit import Finding
 from analyzer.model.events import MoveRef
 from analyzer.model.plan import Move
 from analyzer.model.transcript import Floats
-from analyzer.spotting.names import name_words, split_words, stem, usual
+from analyzer.spotting.names import name_words, split_words, stem, stems_of, usual
 
 ALIKE = 0.6  # our judgement: words this much like a name, or an odd word like one of its words, may be it, misheard
 SURELY_ALIKE = 0.75  # the same for words that are usual in a class
@@ -110,10 +110,12 @@ def _sounds_like(heard: list[str], names: list[list[str]], code: str, more: floa
     data = name_words(code)
     odd = [not usual(word, data) for word in heard]
     codes = [sound_code(word) for word in heard]
-    spans = [slice(at, at + size) for at in range(len(heard)) for size in (1, 2, 3)]
-    least = more + np.array([ALIKE if any(odd[span]) else SURELY_ALIKE for span in spans])
-    runs = ["".join(codes[span]) for span in spans]
-    if (_alike(runs, wholes) >= least[:, None]).any():
+    runs: list[str] = []
+    least: list[float] = []
+    for size in (1, 2, 3):
+        runs += map("".join, zip(*(codes[at:] for at in range(size)), strict=False))
+        least += [ALIKE if any(some) else SURELY_ALIKE for some in zip(*(odd[at:] for at in range(size)), strict=False)]
+    if (_alike(runs, wholes) >= more + np.array(least)[:, None]).any():
         return True
     long_odd = [codes[at] for at, word in enumerate(heard) if odd[at] and len(word) >= SHORTEST]
     return bool((_alike(long_odd, parts) >= ALIKE + more).any())
@@ -130,10 +132,10 @@ def _all_words(context: CheckContext, first: int, stop: int, names: list[list[st
     words, small = context.transcript.words, hint_words("small")
     wanted = [{stem(word) for word in name if word not in small} for name in names]
     said: set[str] = set()
-    for at in range(first, stop):
-        if words.opens[at]:
+    for norm, opens in zip(words.norm[first:stop], words.opens[first:stop].tolist(), strict=True):
+        if opens:
             said = set()
-        said |= {stem(part) for part in words.norm[at].split("-")}
+        said.update(stems_of(norm))
         if any(stems and stems <= said for stems in wanted):
             return True
     return False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
@@ -92,12 +92,9 @@ def _repeated(context: CheckContext, least: float) -> dict[tuple[str, ...], list
     shorter one left, and rare words cost one look each.
     """
     norm = context.transcript.words.norm
-    stops = np.zeros(len(norm) + 1, dtype=np.int64)
-    for run in _runs(context):
-        stops[run] = run[-1] + 1
-    ends = stops.tolist()
+    ends, count = _run_ends(context), Counter(norm)
     out: dict[tuple[str, ...], list[int]] = {}
-    starts = [at for at, stop in enumerate(ends) if stop]
+    starts = [at for at, end in enumerate(ends) if end and count[norm[at]] > least]
     for size in SIZES:
         grams: dict[tuple[str, ...], list[int]] = {}
         for at in starts:
@@ -143,25 +140,31 @@ def _apart(places: list[int], size: int) -> list[int]:
     return out
 
 
-def _runs(context: CheckContext) -> Iterator[list[int]]:
-    """Give runs of word indexes, parted at sentence ends, at commas, numbers and everything said for the class."""
+def _run_ends(context: CheckContext) -> list[int]:
+    """Return for every word where its run of words ends (that word excluded), 0 for a word that is in none.
+
+    Runs are parted at sentence ends, at commas, numbers and everything said for the class.
+    """
     words = context.transcript.words
-    taken = _taken(context)
+    opens, taken = words.opens.tolist(), _taken(context)
+    plain = {norm for norm in set(words.norm) if _is_plain(norm)}
+    ends, stop = [0] * len(words), 0
+    for at in reversed(range(len(words))):
+        if words.norm[at] not in plain or at in taken:
+            stop = 0
+            continue
+        if not stop or words.text[at][-1:] in ",;:":
+            stop = at + 1
+        ends[at] = stop
+        if opens[at]:
+            stop = 0
+    return ends
+
+
+def _is_plain(norm: str) -> bool:
+    """Tell whether a word is no number and holds none."""
     numbers = load_language(current_language()).numbers.values
-    run: list[int] = []
-    for at, (norm, opens) in enumerate(zip(words.norm, words.opens.tolist(), strict=True)):
-        bar = not norm or at in taken or norm in numbers or (not norm.isalpha() and any(map(str.isdigit, norm)))
-        if bar or opens:
-            if run:
-                yield run
-            run = []
-        if not bar:
-            run.append(at)
-        if words.text[at][-1:] in ",;:" and run:
-            yield run
-            run = []
-    if run:
-        yield run
+    return norm != "" and norm not in numbers and (norm.isalpha() or not any(map(str.isdigit, norm)))
 
 
 def _taken(context: CheckContext) -> set[int]:

@@ -110,8 +110,10 @@ def fast_captions(context: CheckContext) -> tuple[Finding, ...]:
 
 def _wpm(caption: Caption, following: Caption | None) -> float:
     """Return a caption's reading speed up to the next one, words a minute; 0 when it has few words or no end."""
-    words = len([token for token in caption.tokens if any(map(str.isalnum, token.text))])
-    if caption.end_ms is None or words < FEWEST_WORDS:
+    if caption.end_ms is None or len(caption.tokens) < FEWEST_WORDS:
+        return 0.0
+    words = sum([token.text[:1].isalnum() or any(map(str.isalnum, token.text)) for token in caption.tokens])
+    if words < FEWEST_WORDS:
         return 0.0
     longest = caption.end_ms + LINGER_MS
     end_ms = longest if following is None else max(caption.end_ms, min(following.start_ms, longest))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import sub
 
 import numpy as np
 
@@ -34,17 +35,17 @@ class Silence:
 @lru_cache(maxsize=2)
 def longest_silences(context: CheckContext) -> tuple[Silence, ...]:
     """Return the longest wordless stretch inside each worked interval, the interval's own ends counting as bounds."""
-    words = context.transcript.words
+    words, rows = context.transcript.words, worked_intervals(context)
+    bounds = np.searchsorted(words.start_s, [(row.start_s, row.end_s) for row in rows]).reshape(-1, 2).tolist()
     out = []
-    for row in worked_intervals(context):
-        first = int(np.searchsorted(words.start_s, row.start_s))
-        stop = int(np.searchsorted(words.start_s, row.end_s))
+    for row, (first, stop) in zip(rows, bounds, strict=True):
         before = float(words.end_s[first - 1]) if first else 0.0
-        opens = np.array([max(before, row.start_s), *words.end_s[first:stop]])
-        closes = np.array([*words.start_s[first:stop], row.end_s])
+        opens = [max(before, row.start_s), *words.end_s[first:stop].tolist()]
+        closes = [*words.start_s[first:stop].tolist(), row.end_s]
+        lengths = list(map(sub, closes, opens))
+        n = lengths.index(max(lengths))
         u = [row.start_u, *words.u_s[first:stop].tolist(), row.end_u]
-        n = int(np.argmax(closes - opens))
-        out.append(Silence(row, float(opens[n]), float(closes[n]), math.hypot(u[n], u[n + 1])))
+        out.append(Silence(row, opens[n], closes[n], math.hypot(u[n], u[n + 1])))
     return tuple(out)
 
 

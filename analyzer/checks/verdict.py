@@ -69,11 +69,16 @@ def probability_inside(measured: float, u: float, low: float = -math.inf, high: 
     >>> round(probability_inside(4.2, 0.8, high=5.0), 4)
     0.8413
     """
-    if u <= 0.0:
-        return 1.0 if low <= measured <= high else 0.0
-    below_high = normal_cdf((high - measured) / u) if high < math.inf else 1.0
-    below_low = normal_cdf((low - measured) / u) if low > -math.inf else 0.0
+    below_low, below_high = _below(measured, u, low, high)
     return max(0.0, below_high - below_low)
+
+
+def _below(measured: float, u: float, low: float, high: float) -> tuple[float, float]:
+    """Return the probabilities that the value lies below each of its limits."""
+    if u <= 0.0:
+        return float(not low <= measured), float(measured <= high)
+    below_low = normal_cdf((low - measured) / u) if low > -math.inf else 0.0
+    return below_low, normal_cdf((high - measured) / u) if high < math.inf else 1.0
 
 
 def judge(measured: float, u: float, low: float = -math.inf, high: float = math.inf) -> Judgement:
@@ -93,8 +98,9 @@ def judge(measured: float, u: float, low: float = -math.inf, high: float = math.
     elif measured > high + band or measured < low - band:
         verdict = "fail"
     vague = low <= measured <= high and u > min(abs(low), abs(high))
-    tail = 1.0 - min(probability_inside(measured, u, high=high), probability_inside(measured, u, low=low))
-    return Judgement(verdict, measured, u, 1.0 - probability_inside(measured, u, low, high), tail, vague)
+    below_low, below_high = _below(measured, u, low, high)
+    tail = 1.0 - min(below_high, 1.0 - below_low)
+    return Judgement(verdict, measured, u, 1.0 - max(0.0, below_high - below_low), tail, vague)
 
 
 def doubt(judgement: Judgement, when: bool = True) -> Judgement:

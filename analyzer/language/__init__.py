@@ -57,6 +57,7 @@ class Language:
         return _phrases(self.code, file)
 
 
+@cache
 def languages() -> tuple[str, ...]:
     """Codes of the languages shipped, in order."""
     return tuple(sorted(path.parent.name for path in FOLDER.glob("*/numbers.yaml")))

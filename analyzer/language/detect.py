@@ -34,10 +34,19 @@ def _function_words(code: str) -> frozenset[str]:
 
 def function_word_shares(norms: Sequence[str]) -> dict[str, float]:
     """Return for every language which share (0 to 1) of these lower-case words is among its function words."""
+    return _shares(_counted(norms))
+
+
+def _counted(norms: Sequence[str]) -> Counter[str]:
+    """Return how often each word of letters was said."""
     counts: Counter[str] = Counter()
     for norm, times in Counter(norms).items():
         if norm[:1].isalpha():
             counts[fold(norm)] += times
+    return counts
+
+
+def _shares(counts: Counter[str]) -> dict[str, float]:
     total = max(1, counts.total())
     return {code: sum(counts[word] for word in _function_words(code)) / total for code in languages()}
 
@@ -50,9 +59,10 @@ def detect_language(norms: Sequence[str]) -> str:
     >>> detect_language("uno dos tres".split())
     'unclear'
     """
-    if sum(norm[:1].isalpha() for norm in norms) < FEWEST_WORDS:
+    counts = _counted(norms)
+    if counts.total() < FEWEST_WORDS:
         return UNCLEAR
-    ranked = sorted(function_word_shares(norms).items(), key=lambda pair: -pair[1])
+    ranked = sorted(_shares(counts).items(), key=lambda pair: -pair[1])
     (best, share), *others = ranked
     if share < LEAST_SHARE or any(share < LEAD * other for _, other in others):
         return UNCLEAR

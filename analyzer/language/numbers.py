@@ -19,7 +19,7 @@ _DIGITS = re.compile(r"\d{1,9}(?:\.\d{1,9})?")  # longer ones are no number that
 _STAMP = re.compile(r"(\d{1,9}):(\d\d)")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class NumberWords:
     """How one language says numbers. Build with :meth:`of`."""
 

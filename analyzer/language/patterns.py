@@ -27,7 +27,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -89,7 +89,7 @@ class PhraseSet:
     """A compiled phrase file: its groups in file order.
 
     ``heads[k]`` has a row a code and a bit a phrase (rows padded to whole bytes): set where the phrase's word ``k``
-    may be that code.
+    may be that code. ``heads[0]`` has all rows twice: as above, then those of phrases that fit inside a sentence, too.
     """
 
     groups: Mapping[str, PhraseGroup]
@@ -97,8 +97,8 @@ class PhraseSet:
     lexicon: Lexicon
     numbers: NumberWords
     heads: tuple[Bits, ...]
-    inside: Bits
-    """A bit a phrase that fits inside a sentence, too."""
+    begins: Bools
+    """For each code whether a phrase may start with it."""
 
 
 def compile_phrases(groups: Mapping[str, Sequence[str]], numbers: NumberWords) -> PhraseSet:
@@ -120,8 +120,10 @@ def compile_phrases(groups: Mapping[str, Sequence[str]], numbers: NumberWords) -
             part = _read_phrase(name, line, reader)
             parts.append(part)
             phrases.append(Phrase(name, at, part.pattern + "(?=.)", part.slots))
-    inside = _bits([not part.opens for part in parts])
-    return PhraseSet(found, tuple(phrases), lexicon, numbers, _heads(parts, lexicon), inside)
+    first, *others = _heads(parts, lexicon)
+    inside = first & _bits([not part.opens for part in parts])
+    begins: Bools = np.any(first, axis=1)
+    return PhraseSet(found, tuple(phrases), lexicon, numbers, (np.concatenate([first, inside]), *others), begins)
 
 
 def _folded(line: str) -> str:
@@ -169,21 +171,26 @@ def find(phrases: PhraseSet, spoken: SpokenText, groups: Iterable[str] | None = 
 def _candidates(phrases: PhraseSet, rows: Ints, groups: Iterable[str] | None) -> tuple[list[int], list[int]]:
     """Return where which phrase may have been said, as far as its first words tell: tokens and phrases, in order."""
     first, *others = phrases.heads
+    edge, size = phrases.lexicon.rows(phrases.lexicon.words[EDGE]), len(phrases.begins)
+    at = np.flatnonzero(phrases.begins.take(rows))
+    bits = first.take(rows[at] + size * (rows[at - 1] != edge), axis=0)
     if groups is not None:
-        wanted = np.zeros(len(phrases.phrases), dtype=np.bool_)
-        for name in groups:
-            wanted[phrases.groups[name].low : phrases.groups[name].high] = True
-        first = first & _bits(wanted)
-    edge, over = phrases.lexicon.rows(phrases.lexicon.words[EDGE]), phrases.lexicon.size
-    at = np.flatnonzero(np.take(first.any(axis=1), rows))
-    rows = np.append(rows, [over] * len(others))
-    bits = first[rows[at]]
+        bits &= _of_groups(phrases, groups)
+    rows = np.append(rows, [size - 1] * len(others))
     for place, fits in enumerate(others, 1):
-        bits &= fits[rows[at + place]]
-    bits[rows[at - 1] != edge] &= phrases.inside
-    row, byte = np.nonzero(bits)
-    entry, bit = np.nonzero(np.unpackbits(bits[row, byte, np.newaxis], axis=1, bitorder="little"))
-    return at[row[entry]].tolist(), (8 * byte[entry] + bit).tolist()
+        bits &= fits.take(rows[at + place], axis=0)
+    some = np.flatnonzero(bits)
+    byte, bit = np.divmod(np.flatnonzero(np.unpackbits(bits.ravel()[some], bitorder="little")), 8)
+    row, column = np.divmod(some[byte], bits.shape[1])
+    return at[row].tolist(), (8 * column + bit).tolist()
+
+
+def _of_groups(phrases: PhraseSet, groups: Iterable[str]) -> Bits:
+    """Return a bit a phrase: set for those of these groups."""
+    wanted = np.zeros(len(phrases.phrases), dtype=np.bool_)
+    for name in groups:
+        wanted[phrases.groups[name].low : phrases.groups[name].high] = True
+    return _bits(wanted)
 
 
 def _match(hit: re.Match[str], phrase: Phrase, spoken: SpokenText, numbers: NumberWords) -> Match:
@@ -191,10 +198,15 @@ def _match(hit: re.Match[str], phrase: Phrase, spoken: SpokenText, numbers: Numb
     value = None
     if hit.lastindex:
         low, high = hit.span(hit.lastindex)
-        said = " ".join(spoken.tokens[low:high])
-        value = numbers.number(said) if phrase.slots[hit.lastindex - 1] == "n" else numbers.length_s(said)
+        value = _value(" ".join(spoken.tokens[low:high]), phrase.slots[hit.lastindex - 1], numbers)
     owners, offsets = spoken.owners, spoken.offsets
     return Match(owners[first], owners[end - 1], phrase.group, value, offsets[first], offsets[end] - 1)
+
+
+@lru_cache(maxsize=20_000)
+def _value(said: str, slot: str, numbers: NumberWords) -> float | None:
+    """Return what a number or a length of time comes to, see ``Part.slots``; the same are said again and again."""
+    return numbers.number(said) if slot == "n" else numbers.length_s(said)
 
 
 def starting_in(matches: Sequence[Match], low: int, high: int) -> Sequence[Match]:

@@ -6,17 +6,16 @@ import re
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from itertools import accumulate, pairwise
 
 import numpy as np
 
 from analyzer.language.current import current_language
 from analyzer.language.files import FOLDER, read_yaml
-from analyzer.model.transcript import Ints, Words
+from analyzer.model.transcript import Bools, Floats, Ints, Words
 
 EDGE = "|"
-_DIGITS = "0"
 _ACCENTS = str.maketrans("áàâäãåéèêëíìîïóòôöõúùûü", "aaaaaaeeeeiiiiooooouuuu")
 COUNT_DOWN = "987654321"
 
@@ -43,49 +42,37 @@ class SpokenText:
     """Everything said as one lower-case string, and the way back to the words.
 
     ``text`` starts and ends with an edge mark; between sentences stands ``" | "``; a word with an inner hyphen is
-    several tokens. ``word_at[c]`` is the index of the word that character ``c`` belongs to; for an edge mark or a
-    space the word before it (-1 before the first). ``starts`` maps every token to the character offsets at which
-    it starts, ascending; the key ``"0"`` holds all tokens that begin with a digit.
+    several tokens. ``owners`` holds for every token the index of its word; for an edge mark the word before it (-1
+    before the first).
     """
 
     text: str
-    word_at: Ints
     tokens: Sequence[str] = field(repr=False)
+    owners: Sequence[int] = field(repr=False)
     offsets: Sequence[int] = field(repr=False)
     """Where each token starts in ``text``, and where one more would."""
 
     @classmethod
     def of(cls, words: Words) -> SpokenText:
         """Build from words; linear in their number."""
-        tokens, owners = _tokens(words)
-        return cls._of(tokens, np.asarray(owners, dtype=np.int64))
+        return cls._of(*_tokens(words))
 
     @classmethod
-    def _of(cls, tokens: Sequence[str], owners: Ints) -> SpokenText:
+    def _of(cls, tokens: Sequence[str], owners: Sequence[int]) -> SpokenText:
         offsets = list(accumulate([len(token) + 1 for token in tokens], initial=0))
-        return cls(" ".join(tokens), np.repeat(owners, np.diff(offsets))[:-1], tokens, offsets)
+        return cls(" ".join(tokens), tokens, owners, offsets)
 
     def respelt(self, words: Mapping[int, str]) -> SpokenText:
         """Return the same with some words, each one token long, written otherwise; the key is the word's index."""
         tokens = list(self.tokens)
         for index, word in words.items():
             tokens[bisect_left(self.owners, index)] = word
-        return self._of(tokens, np.asarray(self.owners, dtype=np.int64))
+        return self._of(tokens, self.owners)
 
     @cached_property
-    def owners(self) -> Sequence[int]:
-        """For every token the index of its word, see ``word_at``."""
-        owners: list[int] = self.word_at[self.offsets[:-1]].tolist()
-        return owners
-
-    @cached_property
-    def starts(self) -> Mapping[str, Sequence[int]]:
-        """Every token and the character offsets at which it starts, ascending."""
-        starts: dict[str, list[int]] = {token: [] for token in self.distinct}
-        for token, offset in zip(self.tokens, self.offsets, strict=False):
-            starts[token].append(offset)
-        digits = [offsets for token, offsets in starts.items() if token[0].isdigit()]
-        return starts | {_DIGITS: sorted(offset for offsets in digits for offset in offsets)}
+    def word_at(self) -> Ints:
+        """For every character the index of the word that it belongs to; for a space or an edge mark as ``owners``."""
+        return np.repeat(np.asarray(self.owners, dtype=np.int64), np.diff(self.offsets))[:-1]
 
     @cached_property
     def distinct(self) -> tuple[str, ...]:
@@ -99,27 +86,34 @@ class SpokenText:
         return np.fromiter(map(at.__getitem__, self.tokens), dtype=np.int64, count=len(self.tokens))
 
     @cached_property
+    def is_edge(self) -> Bools:
+        """For every token whether it is an edge mark."""
+        return np.asarray(self.which == self.which[0], dtype=np.bool_)
+
+    @cached_property
+    def places(self) -> Floats:
+        """For every token the index of its word, half a word later for an edge mark."""
+        return np.asarray(self.owners, dtype=np.float64) + 0.5 * self.is_edge
+
+    @cached_property
     def sentences(self) -> tuple[tuple[int, int], ...]:
         """First and last word of every sentence, both included, in order."""
-        marks = self.starts[EDGE]
-        pairs = ((int(self.word_at[a]) + 1, int(self.word_at[b])) for a, b in pairwise(marks))
-        return tuple(pair for pair in pairs if pair[1] >= pair[0])
+        ends = [self.owners[at] for at in np.flatnonzero(self.is_edge).tolist()]
+        return tuple([(before + 1, last) for before, last in pairwise(ends) if last > before])
 
 
 def _tokens(words: Words) -> tuple[list[str], list[int]]:
-    tokens, owners, no_word = [EDGE], [-1], _no_word(current_language())
+    code = current_language()
+    parts = {norm: _parts(norm, code) for norm in set(words.norm)}
+    tokens, owners = [EDGE], [-1]
     opens, closes = words.opens.tolist(), words.closes.tolist()
     for index, norm in enumerate(words.norm):
         if opens[index] and tokens[-1] != EDGE:
             tokens.append(EDGE)
             owners.append(index - 1)
-        if norm.isalpha():
-            tokens.append(fold(norm))
+        for token in parts[norm]:
+            tokens.append(token)
             owners.append(index)
-        else:
-            parts = no_word.sub(" ", _apart(fold(norm))).split()
-            tokens.extend(parts)
-            owners.extend([index] * len(parts))
         if closes[index] and tokens[-1] != EDGE:
             tokens.append(EDGE)
             owners.append(index)
@@ -127,6 +121,14 @@ def _tokens(words: Words) -> tuple[list[str], list[int]]:
         tokens.append(EDGE)
         owners.append(len(words) - 1)
     return tokens, owners
+
+
+@lru_cache(maxsize=20_000)
+def _parts(norm: str, code: str) -> tuple[str, ...]:
+    """Return a written word as spoken ones."""
+    if norm.isalpha():
+        return (fold(norm),)
+    return tuple(_no_word(code).sub(" ", _apart(fold(norm))).split())
 
 
 def _apart(norm: str) -> str:

@@ -33,6 +33,8 @@ def safe_text(text: str) -> str:
     >>> safe_text("go\\x07 now")
     'go\\ufffd now'
     """
+    if text.isprintable():
+        return text
     return _LINE_CONTROLS.sub("\ufffd", text.encode("utf-8", "replace").decode("utf-8"))
 
 

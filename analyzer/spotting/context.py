@@ -11,7 +11,7 @@ from analyzer.model.transcript import Transcript, Words
 
 PAUSE_S = 0.35
 """A silence from here on parts what was said (common practice, no source)."""
-MARKS = tuple(",.;:!?…")
+MARKS = frozenset(",.;:!?…")
 FEWEST_MARKS = 0.02
 """Marks a word below which a transcript counts as unpunctuated (our judgement; running text has about 0.15)."""
 
@@ -31,14 +31,18 @@ class SpotContext:
     def of(cls, transcript: Transcript, plan: Plan, language: Language) -> SpotContext:
         """Prepare a transcript; linear in its words."""
         words = transcript.words
-        marks = sum(text[-1:] in MARKS for text in words.text)
+        marks = sum([text[-1:] in MARKS for text in words.text])
         return cls(words, SpokenText.of(words), plan, language, marks >= FEWEST_MARKS * len(words))
 
     def place(self, first: int, last: int) -> tuple[int, int, float, float, float, str]:
         """Return the fields every event starts with, for the words ``first`` to ``last`` (both included)."""
-        words = self.words
-        at_s, end_s, u_s = float(words.start_s[first]), float(words.end_s[last]), float(words.u_s[first])
-        return first, last, at_s, end_s, u_s, words.phrase(first, last)
+        start_s, end_s, u_s = self._times
+        return first, last, start_s[first], end_s[last], u_s[first], self.words.phrase(first, last)
+
+    @cached_property
+    def _times(self) -> tuple[list[float], list[float], list[float]]:
+        """Onset, offset and the onset's uncertainty of every word, as plain numbers: events hold those."""
+        return self.words.start_s.tolist(), self.words.end_s.tolist(), self.words.u_s.tolist()
 
     def breaks_after(self, index: int) -> bool:
         """True where a sentence or a clause ends after this word, as far as punctuation shows it."""

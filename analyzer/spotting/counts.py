@@ -19,6 +19,7 @@ from itertools import pairwise
 from statistics import median
 
 from analyzer.language import Match, find, starting_in
+from analyzer.language.numbers import NumberWords
 from analyzer.model.events import Count
 from analyzer.spotting.context import PAUSE_S, SpotContext
 
@@ -88,18 +89,20 @@ def _free_numbers(context: SpotContext) -> list[_Said]:
     spoken, numbers = context.spoken, context.language.numbers
     phrases = context.language.phrases("counts")
     blocked = {offset for match in find(phrases, spoken, ["not a count"]) for offset in _offsets(context, match)}
-    places: list[tuple[int, int]] = []
-    for word, value in numbers.counted.items():
-        if value <= TOP:
-            places.extend((offset, value) for offset in spoken.starts.get(word, ()))
-    for offset in spoken.starts["0"]:
-        token = spoken.text[offset : spoken.text.index(" ", offset)]
-        if len(token) <= LONGEST_DIGITS and token.isdecimal() and int(token) <= TOP:
-            places.append((offset, int(token)))
-    places.sort()
+    values = {token: value for token in spoken.distinct if (value := _value(token, numbers)) is not None}
+    said = zip(spoken.tokens, spoken.offsets, strict=False)
+    places = [(offset, values[token]) for token, offset in said if token in values]
     at = dict(places)
     kept = (place for place in places if place[0] not in blocked or _in_a_row(place, at, context))
     return [_said(context, offset, value, at) for offset, value in kept]
+
+
+def _value(token: str, numbers: NumberWords) -> int | None:
+    """Return the number that a token says, up to twenty; None for any other."""
+    value = numbers.counted.get(token)
+    if value is None and len(token) <= LONGEST_DIGITS and token.isdecimal():
+        value = int(token)
+    return value if value is not None and value <= TOP else None
 
 
 def _in_a_row(place: tuple[int, int], at: Mapping[int, int], context: SpotContext) -> bool:

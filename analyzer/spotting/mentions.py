@@ -121,7 +121,7 @@ def spot_mentions(context: SpotContext, heads: bool = True) -> tuple[Mention, ..
     supported = _supported(words, marks, breaks)
     candidates = _spelt(said, sought) + _sounded(said, odd, sought, supported, breaks)
     hits = sorted(_apart(candidates, len(words)), key=lambda hit: hit.place.first)
-    return _with_context([_weigh(hit, words, marks) for hit in hits], words, marks)
+    return _with_context([_weigh(hit, words, marks) for hit in hits], context, marks)
 
 
 def _odd_words(words: Words, data: NameWords) -> set[str]:
@@ -147,7 +147,7 @@ def _said(words: Words, data: NameWords) -> list[Said]:
 def _spelt(said: list[Said], sought: _Sought) -> list[_Hit]:
     """Return where a name's stems were said, however they were run together or split."""
     by_key, beginnings = sought.by_key, sought.beginnings
-    stems = {norm: "".join(stems_of(norm)) for norm in {norm for norm, _ in said}}
+    stems = {norm: "".join(stems_of(norm)) for norm in dict(said)}
     starting = {norm for norm, key in stems.items() if key in beginnings}
     hits: list[_Hit] = []
     for at in [at for at, (norm, _) in enumerate(said) if norm in starting]:
@@ -183,7 +183,7 @@ def _odd_runs(said: list[Said], odd: set[str]) -> list[Runs]:
 
 def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
     """Keep hits that share no word, the better first: the score, more for right letters and for longer names."""
-    taken = np.zeros(n, dtype=np.bool_)
+    taken = [False] * n
     kept: list[_Hit] = []
 
     def rank(hit: _Hit) -> tuple[float, int, int]:
@@ -191,9 +191,9 @@ def _apart(hits: list[_Hit], n: int) -> list[_Hit]:
         return -worth, hit.place.size, hit.place.first
 
     for hit in sorted(hits, key=rank):
-        span = slice(hit.place.first, hit.place.last + 1)
-        if not taken[span].any():
-            taken[span] = True
+        first, last = hit.place.first, hit.place.last
+        if True not in taken[first : last + 1]:
+            taken[first : last + 1] = [True] * (last + 1 - first)
             kept.append(hit)
     return kept
 
@@ -207,7 +207,7 @@ def _sounded(
 ) -> list[_Hit]:
     """Return where a name may have been misheard, nowhere across a break."""
     hits: list[_Hit] = []
-    spoken = {norm: sound_code(norm) for norm in {norm for norm, _ in said}}
+    spoken = {norm: sound_code(norm) for norm in dict(said)}
     for size, some in enumerate(_odd_runs(said, odd), 1):
         codes, owners = sought.sounds[size - 1]
         if not codes or not some:
@@ -280,9 +280,10 @@ def _weigh(hit: _Hit, words: Words, marks: list[Match]) -> _Hit:
     return replace(hit, score=hit.score * (factor if hit.name.words == 1 else (1 + factor) / 2))
 
 
-def _with_context(hits: list[_Hit], words: Words, marks: list[Match]) -> tuple[Mention, ...]:
+def _with_context(hits: list[_Hit], context: SpotContext, marks: list[Match]) -> tuple[Mention, ...]:
+    words = context.words
     chained = _chained(hits, words)
-    sentence: Ints = np.cumsum(words.opens, dtype=np.int64)
+    sentence = np.cumsum(words.opens).tolist()
     mentions: list[Mention] = []
     for hit, in_chain in zip(hits, chained, strict=True):
         first, last = hit.place.first, hit.place.last
@@ -296,12 +297,7 @@ def _with_context(hits: list[_Hit], words: Words, marks: list[Match]) -> tuple[M
             kind = "preview"
         mentions.append(
             Mention(
-                first=first,
-                last=last,
-                at_s=float(words.start_s[first]),
-                end_s=float(words.end_s[last]),
-                u_s=float(words.u_s[first]),
-                text=words.phrase(first, last),
+                *context.place(first, last),
                 moves=hit.name.moves,
                 name=hit.name.text,
                 score=round(min(1.0, hit.score), 4),
@@ -312,7 +308,7 @@ def _with_context(hits: list[_Hit], words: Words, marks: list[Match]) -> tuple[M
     return tuple(mentions)
 
 
-def _nearest_mark(first: int, last: int, words: Words, sentence: Ints, marks: list[Match]) -> str:
+def _nearest_mark(first: int, last: int, words: Words, sentence: list[int], marks: list[Match]) -> str:
     """Return the group of the closest phrase before or after the name in its sentence, "" where there is none."""
     best, group = NEAR_WORDS + 1, ""
     low = bisect_left(marks, first - 3 * NEAR_WORDS, key=lambda mark: mark.first)
@@ -325,9 +321,9 @@ def _nearest_mark(first: int, last: int, words: Words, sentence: Ints, marks: li
             gap = mark.first - last
         else:
             continue
-        same = sentence[mark.first] == sentence[first]
-        soon = abs(float(words.start_s[mark.first] - words.start_s[first])) <= NEAR_S
-        if gap < best and same and soon:
+        if gap >= best or sentence[mark.first] != sentence[first]:
+            continue
+        if abs(words.start_s[mark.first] - words.start_s[first]) <= NEAR_S:
             best, group = gap, mark.group
     return group
 

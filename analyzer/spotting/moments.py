@@ -40,7 +40,7 @@ def spot_moments(context: SpotContext) -> tuple[Moment, ...]:
 def breaks(context: SpotContext) -> Ints:
     """Return the words, ascending, before which something may begin or have ended."""
     words = context.words
-    comma = np.fromiter((text[-1:] in PAUSES for text in words.text), np.bool_, len(words))
+    comma = np.array([text[-1:] in PAUSES for text in words.text], dtype=np.bool_)
     apart: Bools = words.opens | (words.pause_s >= PAUSE_S) | np.append(True, comma[:-1])
     apart[0] = True
     return np.flatnonzero(apart)
@@ -58,8 +58,7 @@ def windows(context: SpotContext, heads: Ints) -> tuple[Ints, Ints]:
 def leanings(context: SpotContext, heads: Ints, after: TextModel, before: TextModel) -> Floats:
     """Return how each break leans, in nats, a column for each of ``COLUMNS``."""
     until, since = windows(context, heads)
-    nothing = [()] * len(heads)
-    found = after.read(context.spoken).leans(heads, until, nothing)
+    found = after.read(context.spoken).leans(heads, until)
     said = np.flatnonzero(since < heads)
-    found[said] += before.read(context.spoken).leans(since[said], heads[said] - 1, [nothing[0]] * len(said))
+    found[said] += before.read(context.spoken).leans(since[said], heads[said] - 1)
     return found

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -96,15 +96,19 @@ def misheard_words(words: Words, grammar: Grammar, code: str) -> dict[str, str]:
     data, known = name_words(code), grammar.words
     said = sorted(set(words.norm) - known)
     odd = [norm for norm in said if norm.isalpha() and not usual(norm, data) and stem(norm) not in known]
-    if not odd:
-        return {}
-    heard, least = [sound_code(norm, code) for norm in odd], ALIKE - CLEARLY - 0.01
-    grid = cdist(heard, grammar.sounds, scorer=Levenshtein.normalized_similarity, score_cutoff=least, dtype=np.float32)
-    best = grid.argmax(axis=1)
-    top = grid[np.arange(len(odd)), best]
-    grid[np.arange(len(odd)), best] = 0.0
-    clear = (top >= ALIKE) & (top - grid.max(axis=1) >= CLEARLY)
-    return {odd[row]: grammar.vocabulary[best[row]] for row in np.flatnonzero(clear).tolist()}
+    meant = {norm: _sounding_like(sound_code(norm, code), grammar) for norm in odd}
+    return {norm: word for norm, word in meant.items() if word is not None}
+
+
+@lru_cache(maxsize=20_000)
+def _sounding_like(heard: str, grammar: Grammar) -> str | None:
+    """Return the word of the grammar that clearly sounds most like this; None where none does."""
+    least = ALIKE - CLEARLY - 0.01
+    scorer = Levenshtein.normalized_similarity
+    found = cdist([heard], grammar.sounds, scorer=scorer, score_cutoff=least, dtype=np.float32)[0]
+    best = int(found.argmax())
+    top, found[best] = found[best], 0.0
+    return grammar.vocabulary[best] if top >= ALIKE and top - found.max() >= CLEARLY else None
 
 
 def _weights(row: Mapping[str, Any]) -> dict[Direction, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -107,19 +107,19 @@ def _planned_options(plan: Plan, small: frozenset[str]) -> _Planned:
 def _plan_evidence(spans: list[tuple[int, int]], context: SpotContext, grammar: Grammar) -> list[tuple[float, float]]:
     """Return for each span how much of an option that the plan foresees is in it, easier and harder."""
     planned = _planned_options(context.plan, grammar.small)
-    holding, norms = planned.holding, context.words.norm
-    known = {norm for norm in set(norms) if not holding.keys().isdisjoint(stems_of(norm))}
-    said = [at for at, norm in enumerate(norms) if norm in known]
-    worth: list[tuple[float, float]] = []
-    for first, last in spans:
-        here = said[bisect_left(said, first) : bisect_right(said, last)]
+    known = {norm: planned.holding.keys() & stems_of(norm) for norm in set(context.words.norm)}
+    firsts = [first for first, _ in spans]
+    said: dict[int, set[str]] = {}
+    for at, norm in enumerate(context.words.norm):
+        if known[norm]:
+            said.setdefault(bisect_right(firsts, at) - 1, set()).update(known[norm])
+    worth = [(0.0, 0.0)] * len(spans)
+    for span, stems in said.items():
         best = {"easier": 0.0, "harder": 0.0}
-        if here:
-            parts = holding.keys() & set(chain.from_iterable([stems_of(norms[at]) for at in here]))
-            for option, count in Counter(chain.from_iterable([holding[part] for part in parts])).items():
-                direction, wanted = planned.options[option]
-                best[direction] = max(best[direction], _share(count, wanted, grammar))
-        worth.append((best["easier"], best["harder"]))
+        for option, count in Counter(chain.from_iterable([planned.holding[part] for part in stems])).items():
+            direction, wanted = planned.options[option]
+            best[direction] = max(best[direction], _share(count, wanted, grammar))
+        worth[span] = best["easier"], best["harder"]
     return worth
 
 

@@ -10,11 +10,12 @@ Conventions: leans are natural log odds, a column for each thing told apart (k o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -85,26 +86,28 @@ def _length(tokens: Sequence[str]) -> int:
 
 @dataclass(frozen=True, eq=False)
 class _Pairs:
-    """Weights of two words at a distance: sorted ``keys`` (first id * words + second id) and ``weights`` (n, k)."""
+    """Weights of two words at a distance: sorted ``keys`` (first id * words + second id) and ``weights`` (n, k).
+
+    The last key is above all others, its weights are 0.
+    """
 
     keys: Ints
     weights: Floats
 
-    def of(self, keys: Ints) -> Floats:
-        """Return the weights of these keys, 0 for what has none."""
-        if not len(self.keys) or not len(keys):
-            return np.zeros((len(keys), self.weights.shape[1]))
-        at = np.minimum(np.searchsorted(self.keys, keys), len(self.keys) - 1)
-        return np.where((self.keys[at] == keys)[:, None], self.weights[at], 0.0)
+    def of(self, numbers: Ints, size: int, step: int) -> Floats:
+        """Return the weights of every two words that far apart, at the first of them; 0 for what has none."""
+        keys = numbers[:-step] * size + numbers[step:]
+        at = np.searchsorted(self.keys, keys)
+        at[self.keys[at] != keys] = len(self.keys) - 1
+        return self.weights.take(at, axis=0)
 
 
-@dataclass(frozen=True, eq=False)
-class _Word:
-    """What is known of a word: its number among the words that pairs are made of, weights, the numbers of its kinds."""
+class _Word(NamedTuple):
+    """What is known of a word: its number among the words that pairs are made of, that of its set of kinds, weights."""
 
     number: int
-    weights: Floats
-    kinds: tuple[int, ...]
+    kinds: int
+    weights: Sequence[float]
 
 
 class _Known(dict[str, _Word]):
@@ -114,19 +117,19 @@ class _Known(dict[str, _Word]):
         self,
         numbers: Mapping[str, int],
         kinds: Mapping[str, tuple[str, ...]],
-        kind_names: Sequence[str],
+        kind_sets: Mapping[tuple[str, ...], int],
         weights: Mapping[tuple[str, ...], Floats],
         columns: int,
     ):
         super().__init__()
-        self._numbers, self._kinds, self._weights, self._columns = numbers, kinds, weights, columns
-        self._at = {kind: at for at, kind in enumerate(kind_names, start=1)}
+        self._numbers, self._kinds, self._kind_sets = numbers, kinds, kind_sets
+        self._weights, self._columns = weights, columns
 
     def __missing__(self, token: str) -> _Word:
         names = [name for name in features([token], (), self._kinds) if name[0] in ("word", "beginning", "kind")]
-        held = tuple(self._at[kind] for kind in kinds_of(token, self._kinds))
         weights = sum((self._weights[name] for name in names if name in self._weights), np.zeros(self._columns))
-        word = self[token] = _Word(self._numbers.get(token, 0), weights, held)
+        kinds = self._kind_sets[kinds_of(token, self._kinds)]
+        word = self[token] = _Word(self._numbers.get(token, 0), kinds, weights.tolist())
         return word
 
 
@@ -134,8 +137,8 @@ class _Known(dict[str, _Word]):
 class TextModel:
     """The weights of one language, laid out to be added up for a whole transcript at once.
 
-    ``kinds_beside``, ``kinds_across``: (1 + kinds, 1 + kinds, k), kinds numbered from 1, nothing at 0; ``lengths``
-    (bins, k); ``size`` words that pairs are made of.
+    ``kinds_beside``, ``kinds_across``: (s, s, k), what two words lean to by the sets of kinds that they stand for, s of
+    them; ``lengths`` (bins, k); ``size`` words that pairs are made of.
     """
 
     bias: Floats
@@ -152,49 +155,19 @@ class TextModel:
         """Return the leans of every place of a text, from which :meth:`Reading.leans` adds up runs."""
         if len(self.known) > MOST_KNOWN:
             self.known.clear()
-        words = [self.known[token] for token in spoken.distinct]
-        numbers = np.asarray([word.number for word in words], dtype=np.int64)[spoken.which]
-        kinds = _padded([word.kinds for word in words])[:, spoken.which]
-        own = np.stack([word.weights for word in words])[spoken.which]
-        is_edge = np.asarray([token == EDGE for token in spoken.distinct], dtype=np.bool_)[spoken.which]
-        return Reading(
-            self,
-            places_of(spoken),
-            np.concatenate([[0], np.cumsum(is_edge)]),
-            _summed(own),
-            _summed(self._apart(numbers, kinds, 1, self.beside, self.kinds_beside)),
-            _summed(self._apart(numbers, kinds, 2, self.across, self.kinds_across)),
-        )
-
-    def _apart(self, numbers: Ints, kinds: Ints, step: int, pairs: _Pairs, table: Floats) -> Floats:
-        """Return the leans of every two words that far apart, (n - step, k), at the first of them.
-
-        ``kinds`` (most kinds of a word, n) holds the numbers of each word's kinds, then zeros.
-        """
-        leans = pairs.of(numbers[:-step] * self.size + numbers[step:])
-        for left, right in product(kinds[:, :-step], kinds[:, step:]):
-            both = np.flatnonzero(left * right)
-            leans[both] += table[left[both], right[both]]
-        return leans
-
-
-def _padded(rows: Sequence[tuple[int, ...]]) -> Ints:
-    """Return rows of unlike lengths as columns, (longest, n), with zeros where a row has no more."""
-    found = np.zeros((max(map(len, rows)), len(rows)), dtype=np.int64)
-    for column, row in enumerate(rows):
-        found[: len(row), column] = row
-    return found
+        number, kind, weights = zip(*[self.known[token] for token in spoken.distinct], strict=True)
+        numbers, kinds = np.array(number)[spoken.which], np.array(kind)[spoken.which]
+        beside, across = self.beside.of(numbers, self.size, 1), self.across.of(numbers, self.size, 2)
+        beside += self.kinds_beside[kinds[:-1], kinds[1:]]
+        across += self.kinds_across[kinds[:-2], kinds[2:]]
+        own = np.array(weights).take(spoken.which, axis=0)
+        edges = np.concatenate([[0], np.cumsum(spoken.is_edge)])
+        return Reading(self, spoken.places, edges, _summed(own), _summed(beside), _summed(across))
 
 
 def _summed(values: Floats) -> Floats:
     """Return running sums with a 0 before them, (n + 1, k)."""
     return np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(values, axis=0)])
-
-
-def places_of(spoken: SpokenText) -> Floats:
-    """Return the word of each token of a text, half a word later for an edge."""
-    half = np.array([0.5 if token == EDGE else 0.0 for token in spoken.tokens], dtype=np.float64)
-    return np.asarray(spoken.owners, dtype=np.float64) + half
 
 
 def run_of(places: Floats, first: npt.ArrayLike, last: npt.ArrayLike) -> tuple[Ints, Ints]:
@@ -208,7 +181,7 @@ def run_of(places: Floats, first: npt.ArrayLike, last: npt.ArrayLike) -> tuple[I
 class Reading:
     """A text as the model reads it: running sums of what its tokens lean to, alone, beside and across.
 
-    ``places`` holds the word of each token, half a word later for an edge; ``edges`` how many edges stand before it.
+    ``places`` as the text's own; ``edges`` how many edges stand before it.
     """
 
     model: TextModel
@@ -222,17 +195,18 @@ class Reading:
         """Return the tokens of the words ``first`` to ``last`` with one on either side, from and up to."""
         return run_of(self.places, first, last)
 
-    def leans(self, first: npt.ArrayLike, last: npt.ArrayLike, groups: Sequence[Iterable[str]]) -> Floats:
-        """Return how far each run of words, ``first`` to ``last``, leans to each column (runs, k)."""
+    def leans(self, first: npt.ArrayLike, last: npt.ArrayLike, groups: Sequence[frozenset[str]] = ()) -> Floats:
+        """Return how far each run of words, ``first`` to ``last``, with its groups, leans to each column (runs, k)."""
         start, stop = self.tokens(first, last)
         words = stop - start - (self.edges[stop] - self.edges[start])
         found: Floats = self.model.bias + self.model.lengths[np.searchsorted(LENGTHS, words, side="left")]
         for sums, step in ((self.own, 0), (self.beside, 1), (self.across, 2)):
             found += sums[np.maximum(stop - step, start)] - sums[start]
-        for row, held in zip(found, groups, strict=True):
-            for group in held:
-                if group in self.model.groups:
-                    row += self.model.groups[group]
+        if groups:
+            weights, nothing = self.model.groups, np.zeros_like(self.model.bias)
+            places = {held: place for place, held in enumerate(dict.fromkeys(groups))}
+            own = np.array([sum((weights[name] for name in held if name in weights), nothing) for held in places])
+            found += own[[places[held] for held in groups]]
         return found
 
 
@@ -261,7 +235,7 @@ def text_model(code: str, weights_file: str) -> TextModel | None:
         return None
     weights = read_weights(path)
     kinds = read_kinds(language)
-    names = tuple(dict.fromkeys(kind for some in kinds.values() for kind in some))
+    sets = {some: at for at, some in enumerate(dict.fromkeys([(), *kinds.values()]))}
     words = {word for name in weights if name[0] in ("beside", "across") for word in name[1:]}
     numbers = {word: at for at, word in enumerate(sorted(words), start=1)}
     size = len(numbers) + 1
@@ -270,12 +244,12 @@ def text_model(code: str, weights_file: str) -> TextModel | None:
         bias=weights.get((BIAS,), zero),
         lengths=np.stack([weights.get(("length", str(at)), zero) for at in range(len(LENGTHS) + 1)]),
         groups={name[1]: row for name, row in weights.items() if name[0] == "group"},
-        known=_Known(numbers, kinds, names, weights, len(zero)),
+        known=_Known(numbers, kinds, sets, weights, len(zero)),
         size=size,
         beside=_pairs("beside", weights, numbers, size, len(zero)),
         across=_pairs("across", weights, numbers, size, len(zero)),
-        kinds_beside=_by_kind("kinds beside", weights, names, len(zero)),
-        kinds_across=_by_kind("kinds across", weights, names, len(zero)),
+        kinds_beside=_by_kinds("kinds beside", weights, sets),
+        kinds_across=_by_kinds("kinds across", weights, sets),
     )
 
 
@@ -304,14 +278,19 @@ def _pairs(
     kind: str, weights: Mapping[tuple[str, ...], Floats], numbers: Mapping[str, int], size: int, columns: int
 ) -> _Pairs:
     rows = sorted((numbers[name[1]] * size + numbers[name[2]], name) for name in weights if name[0] == kind)
-    values = np.stack([weights[name] for _, name in rows]) if rows else np.zeros((0, columns))
-    return _Pairs(np.asarray([key for key, _ in rows], dtype=np.int64), values)
+    values = [weights[name] for _, name in rows]
+    return _Pairs(np.array([*(key for key, _ in rows), size * size]), np.array([*values, np.zeros(columns)]))
 
 
-def _by_kind(kind: str, weights: Mapping[tuple[str, ...], Floats], names: Sequence[str], columns: int) -> Floats:
-    at = {name: number for number, name in enumerate(names, start=1)}
-    table = np.zeros((len(names) + 1, len(names) + 1, columns))
-    for name, row in weights.items():
-        if name[0] == kind:
-            table[at[name[1]], at[name[2]]] = row
-    return table
+def _by_kinds(kind: str, weights: Mapping[tuple[str, ...], Floats], sets: Collection[tuple[str, ...]]) -> Floats:
+    """Return what words of every two sets of kinds lean to (s, s, k): each kind of one with each kind of the other."""
+    names = sorted({name for some in sets for name in some})
+    table = np.zeros((len(names), len(names), len(next(iter(weights.values())))))
+    for row, left in enumerate(names):
+        for column, right in enumerate(names):
+            table[row, column] = weights.get((kind, left, right), 0.0)
+    held = np.zeros((len(sets), len(names)))
+    for at, some in enumerate(sets):
+        held[at] = [name in some for name in names]
+    found: Floats = np.einsum("ai,ijk,bj->abk", held, table, held, optimize=True)
+    return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -38,6 +39,11 @@ def with_class_start(transcript: Transcript, starts_at_s: float | None = None) -
     return replace(transcript, class_start_s=starts_at_s)
 
 
+@cache
+def _greetings(code: str) -> frozenset[str]:
+    return frozenset(load_language(code).read("function")["greetings"])
+
+
 def _heard_start_s(transcript: Transcript) -> float:
     """Return where the class begins by what is heard, 0 where nothing says that it is not the recording's start."""
     words = transcript.words
@@ -47,7 +53,7 @@ def _heard_start_s(transcript: Transcript) -> float:
     begins_s = first_s if first_s > PRE_ROLL_S else 0.0
     if transcript.grain == "stamp":
         return begins_s  # a paragraph hides its silences
-    greetings = frozenset(load_language(current_language()).read("function")["greetings"])
+    greetings = _greetings(current_language())
     silences = np.flatnonzero((words.pause_s >= OPEN_SILENCE_S) & (words.start_s < first_s + OPEN_WITHIN_S))
     for at in silences[silences > 0].tolist():
         closes = np.flatnonzero(words.closes[at : at + GREETING_WORDS])

@@ -36,7 +36,7 @@ def sentence_breaks(
         if grain == "cue":
             silent &= caption[1:] != caption[:-1]
         closes[:-1] |= silent
-    if any(name != speaker[0] for name in speaker):
+    if len(set(speaker)) > 1:
         closes[:-1] |= np.array([left != right for left, right in pairwise(speaker)])
     closes[-1] = True
     return np.append(True, closes[:-1]), closes

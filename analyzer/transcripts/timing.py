@@ -98,24 +98,27 @@ def time_words(
     it has no end. Seconds from the start of the recording; onsets never go back; earliest <= start <= latest.
     """
     captions = [caption for caption in captions if caption.tokens]
-    facts = [spoken(token.text) for caption in captions for token in caption.tokens]
+    text = tuple([token.text for caption in captions for token in caption.tokens])
+    distinct = {word: place for place, word in enumerate(dict.fromkeys(text))}
+    which = np.fromiter(map(distinct.__getitem__, text), dtype=np.int64, count=len(text))
+    facts = [spoken(word) for word in distinct]
     counts = np.array([len(caption.tokens) for caption in captions], dtype=np.int64)
     caption_of = np.repeat(np.arange(len(captions), dtype=np.int64), counts)
-    speech = _speech(facts)
+    speech = _speech(facts, which)
     step_s = stamp_step_ms / 1000 if stamp_step_ms > 1 else 0.0
-    if not facts:
+    if not text:
         times: Times = (np.zeros(0),) * 5
     elif grain == "word":
         times = time_given_words(captions, speech.length_s, speech.fastest_s, step_s)
     else:
         times = _estimate(captions, counts, speech, grain, step_s, duration_ms)
     start, end, earliest, latest, u = times
-    pause = np.maximum(0.0, start - np.append(0.0, end[:-1])) if facts else start
+    pause = np.maximum(0.0, start - np.append(0.0, end[:-1])) if text else start
     speaker = tuple([caption.speaker for caption in captions for _ in caption.tokens])
     opens, closes = sentence_breaks(speech.stop, pause, speaker, caption_of, grain)
     return Words(
-        text=tuple([token.text for caption in captions for token in caption.tokens]),
-        norm=tuple([fact.norm for fact in facts]),
+        text=text,
+        norm=tuple(map([fact.norm for fact in facts].__getitem__, which.tolist())),
         speaker=speaker,
         start_s=start,
         end_s=end,
@@ -129,16 +132,19 @@ def time_words(
     )
 
 
-def _speech(facts: Sequence[Spoken]) -> _Speech:
-    """Return how the words are spoken; a descending count runs at a number a second."""
-    syllables = np.array([fact.syllables for fact in facts], dtype=np.float64)
-    length = np.array([fact.length_s for fact in facts], dtype=np.float64)
-    stop = np.array([fact.stop for fact in facts], dtype=np.int64)
+def _speech(facts: Sequence[Spoken], which: Ints) -> _Speech:
+    """Return how the words are spoken, each as the fact at its place in ``which`` has it.
+
+    A descending count runs at a number a second.
+    """
+    syllables = np.array([fact.syllables for fact in facts], dtype=np.float64)[which]
+    length = np.array([fact.length_s for fact in facts], dtype=np.float64)[which]
+    stop = np.array([fact.stop for fact in facts], dtype=np.int64)[which]
     pause = np.where(stop == SENTENCE_END, PAUSE_SENTENCE_S, np.where(stop == COMMA, PAUSE_COMMA_S, 0.0))
     weight = np.where(stop == SENTENCE_END, WEIGHT_SENTENCE, np.where(stop == COMMA, WEIGHT_COMMA, WEIGHT_WORD))
     steps = count_steps(
-        np.array([fact.number for fact in facts], dtype=np.int64),
-        np.array([fact.maybe for fact in facts], dtype=np.int64),
+        np.array([fact.number for fact in facts], dtype=np.int64)[which],
+        np.array([fact.maybe for fact in facts], dtype=np.int64)[which],
     )
     if steps.any():
         counted = steps.copy()

@@ -81,7 +81,8 @@ def audit_jobs(recording: Path, plan_file: Path) -> dict[str, Callable[[], Any]]
 
     def check() -> None:
         fresh = replace(context)  # what the checks keep of a class goes by its context
-        run_checks(replace(fresh, facts=gather_facts(fresh)))
+        gather_facts(fresh)
+        run_checks(fresh)
 
     return {
         PARSE: lambda: list(webvtt.read(str(recording))),

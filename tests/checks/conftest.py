@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from analyzer.checks import CheckContext, HouseRules, default_rules, gather_facts, run_checks
-from analyzer.model.audit import Alignment, Finding, Interval
+from analyzer.model.audit import Alignment, Facts, Finding, Interval
 from analyzer.model.events import (
     Count,
     CueSaid,
@@ -186,8 +186,10 @@ class Take:
         )  # fmt: skip
         events = Events(**{k: tuple(sorted(v, key=lambda e: e.at_s)) for k, v in self.events.items()})
         alignment = Alignment(tuple(self.rows), self.lost, self.reordered)
-        context = CheckContext(transcript, self.plan, self.schedule, events, alignment, self.rules)
-        return replace(context, facts=gather_facts(context))
+        return CheckContext(transcript, self.plan, self.schedule, events, alignment, self.rules)
+
+    def facts(self) -> Facts:
+        return gather_facts(self.context())
 
     def findings(self, *checks: str) -> list[Finding]:
         return [f for f in run_checks(self.context()) if not checks or f.check in checks]

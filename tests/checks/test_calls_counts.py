@@ -9,7 +9,7 @@ from analyzer.checks.rules_reader import parse
 
 
 def one_call(take):
-    calls = take.context().facts.calls
+    calls = take.facts().calls
     assert len(calls) == 1
     return calls[0]
 
@@ -235,18 +235,18 @@ def test_it_still_is_when_neither_reading_is_in_pace(make_take, say, span_s):
 )
 def test_words_that_may_be_a_call_are_one_where_they_fit(take, say, real, said, kept):
     take.add("calls", say.call(take.end("Plank") - real, "left", said, certain=False, bare=True))
-    assert [call.said for call in take.context().facts.calls] == ([said] if kept else [])
+    assert [call.said for call in take.facts().calls] == ([said] if kept else [])
     assert take.findings("time-call-off") == []
 
 
 def test_a_half_that_may_be_none_is_one_in_the_middle(take, say):
     middle = 0.5 * (take.start("Plank") + take.end("Plank"))
     take.add("calls", say.call(middle + 2, "half", None, certain=False, bare=True))
-    assert [call.verdict for call in take.context().facts.calls] == ["pass"]
+    assert [call.verdict for call in take.facts().calls] == ["pass"]
     take.add("calls", say.call(middle + 12, "half", None, certain=False, bare=True))
-    assert len(take.context().facts.calls) == 1
+    assert len(take.facts().calls) == 1
 
 
 def test_words_that_may_be_a_call_are_none_between_work(take, say):
     take.add("calls", say.call(take.end("Plank") + 3, "left", 10.0, certain=False, bare=True))
-    assert len(take.context().facts.calls) == 0
+    assert len(take.facts().calls) == 0

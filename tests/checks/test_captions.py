@@ -23,7 +23,7 @@ def told(take, tmp_path):
         file.write_text("WEBVTT\n\n" + "\n".join(a + b + "\n" for a, b in zip(rows, lines, strict=True)))
         context = take.context()
         house = parse(f"checks: {{{rules}}}", CHECKS, "x") if rules else context.rules
-        context = replace(context, transcript=read_transcript(file), rules=house, facts=None)
+        context = replace(context, transcript=read_transcript(file), rules=house)
         found = [f for f in run_checks(context) if f.check in ("caption-order", "caption-overlap")]
         assert all(f.verdict == "fail" for f in found)
         return {f.check: f.measured for f in found}
@@ -79,7 +79,7 @@ def test_segments_of_a_recogniser_may_overlap(take, tmp_path):
     cut = [(0, 20.5, words[:10]), (20.0, 40.0, words[10:])]
     file = tmp_path / "a.json"
     file.write_text(json.dumps({"segments": [{"start": a, "end": b, "words": some} for a, b, some in cut]}))
-    context = replace(take.context(), transcript=read_transcript(file), facts=None)
+    context = replace(take.context(), transcript=read_transcript(file))
     assert [f for f in run_checks(context) if f.check == "caption-overlap"] == []
 
 

@@ -18,7 +18,7 @@ def verdicts(take, check, *lines):
     """Return place and verdict of one check's findings for what was said, given as (seconds, sentence)."""
     context = take.context()
     said = sorted([*lines, *(row for row in FILLER if all(abs(row[0] - at) > 3 for at, _ in lines))])
-    context = replace(context, transcript=replace(context.transcript, words=words_from(said)), facts=None)
+    context = replace(context, transcript=replace(context.transcript, words=words_from(said)))
     return [(f.block, f.verdict) for f in run_checks(context) if f.check == check]
 
 
@@ -80,8 +80,7 @@ def test_an_unnamed_offer_after_the_work_may_be_for_the_next_move(take, say):
 def test_rounds_to_come_are_counted_with_the_promise_s_uncertainty(take, say, u, verdict):
     at = take.start("Plank/2") + 4.0  # one round was still to come 5 s earlier
     take.add("promises", say.promise(at, "rounds", 1, u=u))
-    context = take.context()
-    assert [p.verdict for p in context.facts.promises] == [verdict]
+    assert [p.verdict for p in take.facts().promises] == [verdict]
     assert [f.verdict for f in take.findings("promise-broken")] == (["fail"] if verdict == "fail" else [])
 
 
@@ -116,7 +115,7 @@ def test_the_plans_own_option_misheard_or_in_no_phrase_is_no_proof_of_its_absenc
         take.add("mentions", *(replace(say.mention(at + n, (2, 0), "blank"), exact=exact) for n in range(4)))
         context = take.context()
         said = sorted([(at, sentence), *(row for row in FILLER if abs(row[0] - at) > 3)])
-        context = replace(context, transcript=replace(context.transcript, words=words_from(said)), facts=None)
+        context = replace(context, transcript=replace(context.transcript, words=words_from(said)))
         found = [f for f in run_checks(context) if (f.check, f.move, f.round) == ("easier-missing", "Plank", 1)]
         assert [f.verdict for f in found] == [verdict]
 

@@ -15,7 +15,7 @@ def findings(take, *lines: tuple[float, str]) -> list[tuple[str, str]]:
     """Return (check, verdict) of the option checks for the first plank, with these lines as all that is said."""
     context = take.context()
     words: Words = words_from(lines)
-    context = replace(context, transcript=replace(context.transcript, words=words), facts=None)
+    context = replace(context, transcript=replace(context.transcript, words=words))
     found = (f for f in run_checks(context) if f.check in ("easier-missing", "easier-late"))
     return [(f.check, f.verdict) for f in found if (f.move, f.round) == ("Plank", 1)]
 

@@ -28,7 +28,7 @@ def told(take, say, unnamed, *lines, exact=True, mentions=()):
     take.add("mentions", *mentions)
     context = take.context()
     words = words_from(lines or [(0.0, "Hello there.")])
-    context = replace(context, transcript=replace(context.transcript, words=words), facts=None)
+    context = replace(context, transcript=replace(context.transcript, words=words))
     return [(f.move, f.verdict) for f in run_checks(context) if f.check == "name-missing"]
 
 

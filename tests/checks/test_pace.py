@@ -16,7 +16,7 @@ def spoken(take, *bursts, u=0.05):
     context = take.context()
     lines = [(start + 60.0 * n / wpm, "word") for start, length, wpm in bursts for n in range(int(length * wpm / 60))]
     words = words_from(lines, u_s=u)
-    context = replace(context, transcript=replace(context.transcript, words=words), facts=None)
+    context = replace(context, transcript=replace(context.transcript, words=words))
     return [f for f in run_checks(context) if f.check == "pace-fast"]
 
 
@@ -45,7 +45,7 @@ def shown(take, *captions, form="webvtt"):
     """Return the caption-fast findings of captions given as (start ms, end ms, words)."""
     rows = tuple(Caption(n + 1, a, b, (Token("word"),) * size) for n, (a, b, size) in enumerate(captions))
     context = take.context()
-    context = replace(context, transcript=replace(context.transcript, captions=rows, form=form), facts=None)
+    context = replace(context, transcript=replace(context.transcript, captions=rows, form=form))
     return [f for f in run_checks(context) if f.check == "caption-fast"]
 
 

@@ -18,7 +18,7 @@ def told(take, check, lines, rules=""):
     words = words_from(sorted(lines))
     house = parse(f"checks: {{{check}: {{{rules}}}}}", CHECKS, "house.yaml") if rules else context.rules
     transcript = replace(context.transcript, words=words)
-    context = replace(context, transcript=transcript, rules=house, facts=None)
+    context = replace(context, transcript=transcript, rules=house)
     return [f for f in run_checks(context) if f.check == check]
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from analyzer.checks import run_checks
+from analyzer.checks import gather_facts, run_checks
 from analyzer.model.transcript import Problem
 
 ROUND_TWO = ("Plank/2", "Side lunge/2/left", "Side lunge/2/right", "Jump squat/2")
@@ -34,7 +34,7 @@ def test_kept_promises(take, say, kind, value, scope):
     at = take.start("Plank") - 10
     take.add("promises", say.promise(at, kind, value, scope=scope)).add("options", say.option(at + 20))
     assert broken(take) == []
-    assert [p.verdict for p in take.context().facts.promises] == ["pass"]
+    assert [p.verdict for p in take.facts().promises] == ["pass"]
 
 
 @pytest.mark.parametrize(
@@ -296,24 +296,25 @@ def test_nothing_recorded_gives_lost_rounds_and_no_crash(take):
     take.duration_s = take.schedule.total_s
     found = take.findings()
     assert [f.check for f in found] == ["round-missing"] * 4
-    assert take.context().facts.measures["intervals_worked"] == 0
+    assert take.facts().measures["intervals_worked"] == 0
 
 
 def test_an_empty_transcript_is_no_crash(make_take):
     take = make_take(duration_s=0.0)
-    measures = take.context().facts.measures
+    measures = take.facts().measures
     assert measures["words_per_minute"] is None
     assert measures["typical_u"] is None
 
 
-def test_run_checks_measures_for_itself_when_not_given_facts(take, say):
+def test_findings_are_the_same_whether_or_not_the_facts_were_gathered_before(take, say):
     context = spoil(take, say).context()
-    assert run_checks(replace(context, facts=None)) == run_checks(context)
+    gather_facts(context)
+    assert run_checks(replace(context)) == run_checks(context)
 
 
 def test_measures(take, say):
     take.delay("Plank/2", 12).add("options", say.option(take.start("Plank") + 5))
-    measures = take.context().facts.measures
+    measures = take.facts().measures
     assert measures["planned_seconds"] == take.schedule.total_s
     assert measures["real_seconds"] == take.schedule.total_s + 12
     assert measures["drift_at_end_seconds"] == pytest.approx(12)

@@ -14,7 +14,7 @@ PLANK, LUNGE, JUMP = (2, 0), (2, 1), (2, 2)
 
 def test_even_sides_are_in_the_table_and_no_finding(take):
     assert take.findings("side-missing", "side-uneven", "side-wrong") == []
-    rows = take.context().facts.sides
+    rows = take.facts().sides
     assert [(s.round, s.move, s.left_seconds, s.right_seconds, s.verdict) for s in rows] == [
         (1, "Side lunge", 20.0, 20.0, "pass"),
         (2, "Side lunge", 20.0, 20.0, "pass"),
@@ -47,7 +47,7 @@ def test_uneven_sides_under_doubt_are_unclear(make_take):
 def test_a_missing_side_is_told_and_not_called_uneven(take):
     found = take.drop("Side lunge/2/left").findings("side-missing", "side-uneven")
     assert [(f.check, f.round, f.side, f.verdict) for f in found] == [("side-missing", 2, "left", "fail")]
-    assert take.context().facts.sides[1].difference_percent == 100.0
+    assert take.facts().sides[1].difference_percent == 100.0
 
 
 def test_a_side_that_may_be_there_is_unclear_and_no_side_at_all_is_another_check(take, make_take):
@@ -105,7 +105,7 @@ def test_hard_moves_without_options_are_told_a_round(take):
 def test_an_option_in_the_work_counts_for_its_round_only(take, say):
     take.add("options", say.option(take.start("Plank") + 5))
     assert missing(take) == ALL[1:]
-    row = take.context().facts.coverage[0]
+    row = take.facts().coverage[0]
     assert (row.options, row.first_fraction) == (1, pytest.approx(5 / 40))
 
 
@@ -119,7 +119,7 @@ def test_a_demo_option_is_for_the_move_named_before_it_and_round_one(take, say):
     take.add("mentions", say.mention(start - 16, PLANK, "Plank"), say.mention(start - 8, JUMP, "Jump squat"))
     take.add("options", say.option(start - 6))
     assert missing(take) == [ALL[0], *ALL[2:]]
-    placed = take.context().facts.options[0]
+    placed = take.facts().options[0]
     assert (placed.move, placed.interval) == ("Jump squat", take.rows[take.find("Jump squat")].id)
 
 
@@ -139,7 +139,7 @@ def test_an_option_that_names_its_move_clears_no_other(take, say):
 def test_an_option_in_the_rest_is_for_the_coming_move(take, say):
     take.add("options", say.option(take.start("Plank/2") - 5))
     assert missing(take) == [ALL[0], ALL[1], ALL[3]]
-    assert take.context().facts.coverage[2].first_fraction < 0
+    assert take.facts().coverage[2].first_fraction < 0
 
 
 def test_an_option_that_names_a_move_is_for_its_next_interval(take, say):

@@ -114,11 +114,11 @@ def test_every_character_leads_to_a_word_that_holds_it(tokens):
     words = words_from([(0.0, " ".join(tokens))])
     spoken = SpokenText.of(words)
     assert len(spoken.word_at) == len(spoken.text)
-    for token, places in spoken.starts.items():
-        for place in places:
-            assert token == "0" or spoken.text[place : place + len(token)] == token
-            if token not in ("|", "0"):
-                assert token in words.norm[int(spoken.word_at[place])]
+    for token, owner, place in zip(spoken.tokens, spoken.owners, spoken.offsets, strict=False):
+        assert spoken.text[place : place + len(token)] == token
+        assert spoken.word_at[place] == owner
+        if token != "|":
+            assert token in words.norm[owner]
 
 
 def test_hostile_text_costs_no_more_than_ten_times_for_ten_times_the_words():

@@ -34,7 +34,7 @@ def slow_lean(tokens: list[str], groups: tuple[str, ...]) -> np.ndarray:
     return sum((WEIGHTS.get(name, np.zeros(2)) for name in features(tokens, groups, KINDS)), np.zeros(2))
 
 
-@given(st.lists(st.sampled_from(WORDS), min_size=1, max_size=25), st.sets(st.sampled_from(GROUPS)), st.data())
+@given(st.lists(st.sampled_from(WORDS), min_size=1, max_size=25), st.frozensets(st.sampled_from(GROUPS)), st.data())
 def test_a_reading_adds_up_what_the_features_say_one_by_one(said, groups, data):
     words = words_from([(0.0, " ".join(said))])
     spoken = SpokenText.of(words)

@@ -32,7 +32,7 @@ from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.model.transcript import Transcript  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, windows  # noqa: E402
-from analyzer.spotting.text_model import BIAS, features, places_of, read_kinds, run_of, write_weights  # noqa: E402
+from analyzer.spotting.text_model import BIAS, features, read_kinds, run_of, write_weights  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.factory import words_from  # noqa: E402
 from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of, misheard, plain  # noqa: E402
@@ -74,7 +74,7 @@ def held_at(context: SpotContext) -> Iterator[tuple[int, dict[Name, int]]]:
     numbers = context.language.numbers.values
     heads = breaks(context)
     until, since = windows(context, heads)
-    tokens, places = context.spoken.tokens, places_of(context.spoken)
+    tokens, places = context.spoken.tokens, context.spoken.places
 
     def some(first: int, last: int, name: str) -> Counter[Name]:
         start, stop = run_of(places, first, last)
