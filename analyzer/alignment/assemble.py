@@ -16,7 +16,6 @@ from analyzer.alignment.evidence import (
     NameEvidence,
     NamesHeard,
     Weights,
-    explained,
     half_pairs,
     name_evidence,
     names_heard,
@@ -29,9 +28,10 @@ from analyzer.alignment.kernels import NEG, Band, Blocks, Window, cover
 from analyzer.alignment.priors import LengthPrior
 from analyzer.model.events import Events, Mention, MoveRef
 from analyzer.model.plan import Schedule, Side
-from analyzer.model.transcript import Floats, Ints, Transcript
+from analyzer.model.transcript import Bools, Floats, Ints, Transcript
 
 MIN_WORK_S = 4.0
+EXPLAINED, EXPLAINED_S, EXPLAINED_SCORE = 3, 45.0, 0.6  # moves named shortly before a start, each so clearly
 MIN_WORK_SHARE = 0.35  # less than a third of the plan is not that interval worked
 STEP_S = 0.05
 # The weights of evidence are set one by one; together they come out too shy: of the slips given one chance in two, two
@@ -160,6 +160,22 @@ def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
         (n.round_opens, last[block], block) if block is not None and n.round_opens else (0, 0, 0)
         for n, block in zip(graph.nodes, blocks, strict=True)
     ]
+
+
+def explained(at: Candidates, mentions: Sequence[Mention], block: int) -> Bools:
+    """Return before which candidates moves of a block were explained: so many different ones named shortly before."""
+    spans: dict[MoveRef, list[Mention]] = {}
+    for mention in mentions:
+        for ref in mention.moves:
+            if ref[0] == block and mention.score >= EXPLAINED_SCORE:
+                spans.setdefault(ref, []).append(mention)
+    named = np.zeros(len(at), dtype=np.int64)
+    for some in spans.values():
+        told = np.zeros(len(at), dtype=np.bool_)
+        for mention in some:
+            told[at.between(mention.at_s + 1.0, mention.at_s + EXPLAINED_S)] = True
+        named += told
+    return named >= EXPLAINED
 
 
 def _rounds(at: Candidates, events: Events, opened: Sequence[_Opened], w: Weights) -> dict[_Opened, Floats]:

@@ -220,10 +220,10 @@ class _Variants(NamedTuple):
     exits: tuple[int, ...]
 
 
-def _link(build: _Builder, before: _Variants, after: _Variants, cost: float, loose: bool) -> None:
+def _link(build: _Builder, before: _Variants, after: _Variants, cost: float) -> None:
     """Join every variant of one unit to every variant of another."""
     gap, talk = build.gap(max(before.unit.indexes), min(after.unit.indexes))
-    build.arc(before.exits, after.entries, gap, talk, cost, loose, True)
+    build.arc(before.exits, after.entries, gap, talk, cost, False, True)
 
 
 def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
@@ -242,11 +242,18 @@ def _skip_cost(units: Sequence[_Unit], before: int, after: int) -> float:
     return min(singles, whole + more + COST_LOST_MOVE * gone + tie)
 
 
-def _between_rounds(units: Sequence[_Unit], before: int, after: int) -> bool:
-    """Tell whether whole rounds of one block are left out between two of its units: then a rest is planned there."""
-    first, last = units[before + 1], units[after - 1]
-    whole = units[before].turn != first.turn and last.turn != units[after].turn
-    return whole and units[before].block == first.block == units[after].block
+def _planned_gap(build: _Builder, units: Sequence[_Unit], before: int, after: int) -> tuple[float, bool, bool]:
+    """Return the gap expected between two units, whether it holds talk, and whether the plan says little about it.
+
+    Where whole rounds are left out of a block, the gap planned after them is expected; before them, where they open it.
+    """
+    one, other, first, last = units[before], units[after], units[before + 1], units[after - 1]
+    whole = after > before + 1 and one.turn != first.turn and last.turn != other.turn
+    if whole and one.block == first.block:
+        return *build.gap(max(last.indexes), min(other.indexes)), False
+    if whole and last.block == other.block:
+        return *build.gap(max(one.indexes), min(first.indexes)), False
+    return *build.gap(max(one.indexes), min(other.indexes)), after > before + 1
 
 
 def _variants(chain: Sequence[Variant]) -> dict[int, _Variants]:
@@ -285,7 +292,8 @@ def build_graph(plan: Plan, schedule: Schedule, heard: Heard | None = None) -> G
     _add_ends(build, units, chain)
     for i in range(len(units)):
         for j in range(i + 1, min(i + 2 + MAX_SKIP, len(units))):
-            _link(build, chain[i], chain[j], _skip_cost(units, i, j), j > i + 1 and not _between_rounds(units, i, j))
+            gap_s, talk, loose = _planned_gap(build, units, i, j)
+            build.arc(chain[i].exits, chain[j].entries, gap_s, talk, _skip_cost(units, i, j), loose, True)
     _add_swaps(build, units, chain)
     _add_blocks(build, units, chain)
     _add_extras(build, units, chain)
@@ -308,13 +316,13 @@ def _attach(
     """Hang a strayed chain between the units ``before`` and ``after`` of the plan (out of range = start or end)."""
     schedule = build.schedule
     if before >= 0:
-        _link(build, chain[before], inner[0], cost, False)
+        _link(build, chain[before], inner[0], cost)
     else:
         build.arc((START,), inner[0].entries, schedule.lead_s, True, cost, True)
     for a, b in pairwise(inner):
-        _link(build, a, b, 0.0, False)
+        _link(build, a, b, 0.0)
     if after < len(chain):
-        _link(build, inner[-1], chain[after], 0.0, False)
+        _link(build, inner[-1], chain[after], 0.0)
     else:
         build.arc(inner[-1].exits, (END,), schedule.tail_s, True, 0.0, True)
 
