@@ -34,6 +34,7 @@ MIN_WORK_S = 4.0
 EXPLAINED, EXPLAINED_S, EXPLAINED_SCORE = 3, 45.0, 0.6  # moves named shortly before a start, each so clearly
 MIN_WORK_SHARE = 0.35  # less than a third of the plan is not that interval worked
 STEP_S = 0.05
+MANY_STEPS = 100_000  # of a table of lengths: more than an hour and a half
 # The weights of evidence are set one by one; together they come out too shy: of the slips given one chance in two, two
 # in three were real (invented classes, 2026-11). This evens it.
 EVIDENCE_SCALE = 1.35
@@ -164,18 +165,14 @@ def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
 
 def explained(at: Candidates, mentions: Sequence[Mention], block: int) -> Bools:
     """Return before which candidates moves of a block were explained: so many different ones named shortly before."""
-    spans: dict[MoveRef, list[Mention]] = {}
+    told: dict[MoveRef, Bools] = {}
     for mention in mentions:
         for ref in mention.moves:
             if ref[0] == block and mention.score >= EXPLAINED_SCORE:
-                spans.setdefault(ref, []).append(mention)
-    named = np.zeros(len(at), dtype=np.int64)
-    for some in spans.values():
-        told = np.zeros(len(at), dtype=np.bool_)
-        for mention in some:
-            told[at.between(mention.at_s + 1.0, mention.at_s + EXPLAINED_S)] = True
-        named += told
-    return named >= EXPLAINED
+                named = told.setdefault(ref, np.zeros(len(at), dtype=np.bool_))
+                named[at.between(mention.at_s + 1.0, mention.at_s + EXPLAINED_S)] = True
+    enough: Bools = np.sum([np.zeros(len(at), dtype=np.int64), *told.values()], axis=0) >= EXPLAINED
+    return enough
 
 
 def _rounds(at: Candidates, events: Events, opened: Sequence[_Opened], w: Weights) -> dict[_Opened, Floats]:
@@ -270,22 +267,38 @@ class Length:
         farthest_s = time_s[np.minimum(np.arange(len(time_s)) + band - 1, len(time_s) - 1)] - time_s
         return Length(prior, plan_s, ground.blur_s, band, int(_rows(farthest_s).max()), least_s)
 
-    @property
-    def _grid(self) -> Floats:
-        grid: Floats = STEP_S * np.arange(self.longest + 1, dtype=np.float64)
-        return grid
+    def weights(self, rows: Ints) -> Floats:
+        """Return the weights of lengths by their steps; beyond the last step in reach they are as there."""
+        made: Floats = (
+            self._made(rows) if MANY_STEPS < self.longest > rows.size else self._table.take(rows, mode="clip")
+        )
+        return made
+
+    def log_weights(self, rows: Ints) -> Floats:
+        """Return the same in nats, where they may be less than a number can hold."""
+        made: Floats = (
+            self._log_made(rows) if MANY_STEPS < self.longest > rows.size else self._log_table.take(rows, mode="clip")
+        )
+        return made
 
     @cached_property
-    def weights(self) -> Floats:
-        """The weight of each length."""
-        weights: Floats = priors.BACKGROUND_S * self.prior.density(self._grid, self.plan_s, self.blur_s)
-        return weights
+    def _table(self) -> Floats:
+        return self._made(np.arange(self.longest + 1))
 
     @cached_property
-    def log_weights(self) -> Floats:
-        """The same in nats, where it may be less than a number can hold."""
-        weights: Floats = self.prior.log_density(self._grid, self.plan_s, self.blur_s) + np.log(priors.BACKGROUND_S)
-        return weights
+    def _log_table(self) -> Floats:
+        return self._log_made(np.arange(self.longest + 1))
+
+    def _made(self, rows: Ints) -> Floats:
+        return self.prior.density(self._lengths_s(rows), self.plan_s, self.blur_s) * priors.BACKGROUND_S
+
+    def _log_made(self, rows: Ints) -> Floats:
+        return self.prior.log_density(self._lengths_s(rows), self.plan_s, self.blur_s) + float(
+            np.log(priors.BACKGROUND_S)
+        )
+
+    def _lengths_s(self, rows: Ints) -> Floats:
+        return np.clip(rows, 0, self.longest).astype(np.float64) * STEP_S
 
 
 def band_of(time_s: Floats, reach_s: float) -> int:
@@ -314,7 +327,7 @@ def _block(ground: Ground, length: Length, sources: Window, targets: Window) -> 
         ok &= took >= length.least_s
         other = ground.marks.pairs[np.arange(*sources)[:, None], np.clip(step, 0, length.band - 1)]
     ok &= (step >= 0) & (step < length.band)
-    weight = length.log_weights.take(_rows(took), mode="clip") + other + (tilt[a, None] - tilt[b])
+    weight = length.log_weights(_rows(took)) + other + (tilt[a, None] - tilt[b])
     return np.where(ok, weight, NEG)
 
 
@@ -337,7 +350,7 @@ def _bands(ground: Ground, lengths: Sequence[Length]) -> list[Band]:
     work[:, :reach] *= np.exp(ground.marks.pairs[:, :reach])
     made = []
     for length in lengths:
-        push = length.weights.take(rows[:, : length.band], mode="clip")
+        push = length.weights(rows[:, : length.band])
         push *= (gap if length.least_s is None else work)[:, : length.band]
         if length.least_s is not None:
             push *= took[:, : length.band] >= length.least_s
