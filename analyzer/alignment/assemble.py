@@ -34,6 +34,7 @@ MIN_WORK_S = 4.0
 EXPLAINED, EXPLAINED_S, EXPLAINED_SCORE = 3, 45.0, 0.6  # moves named shortly before a start, each so clearly
 MIN_WORK_SHARE = 0.35  # less than a third of the plan is not that interval worked
 STEP_S = 0.05
+LOG_BACKGROUND = float(np.log(priors.BACKGROUND_S))
 MANY_STEPS = 100_000  # of a table of lengths: more than an hour and a half
 # The weights of evidence are set one by one; together they come out too shy: of the slips given one chance in two, two
 # in three were real (invented classes, 2026-11). This evens it.
@@ -269,17 +270,13 @@ class Length:
 
     def weights(self, rows: Ints) -> Floats:
         """Return the weights of lengths by their steps; beyond the last step in reach they are as there."""
-        made: Floats = (
-            self._made(rows) if MANY_STEPS < self.longest > rows.size else self._table.take(rows, mode="clip")
-        )
-        return made
+        few = MANY_STEPS < self.longest > rows.size
+        return self._made(rows) if few else self._table.take(rows, mode="clip")
 
     def log_weights(self, rows: Ints) -> Floats:
         """Return the same in nats, where they may be less than a number can hold."""
-        made: Floats = (
-            self._log_made(rows) if MANY_STEPS < self.longest > rows.size else self._log_table.take(rows, mode="clip")
-        )
-        return made
+        few = MANY_STEPS < self.longest > rows.size
+        return self._log_made(rows) if few else self._log_table.take(rows, mode="clip")
 
     @cached_property
     def _table(self) -> Floats:
@@ -293,9 +290,7 @@ class Length:
         return self.prior.density(self._lengths_s(rows), self.plan_s, self.blur_s) * priors.BACKGROUND_S
 
     def _log_made(self, rows: Ints) -> Floats:
-        return self.prior.log_density(self._lengths_s(rows), self.plan_s, self.blur_s) + float(
-            np.log(priors.BACKGROUND_S)
-        )
+        return self.prior.log_density(self._lengths_s(rows), self.plan_s, self.blur_s) + LOG_BACKGROUND
 
     def _lengths_s(self, rows: Ints) -> Floats:
         return np.clip(rows, 0, self.longest).astype(np.float64) * STEP_S
