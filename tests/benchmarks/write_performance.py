@@ -57,7 +57,7 @@ A warm audit of five times the parse is not reached. The parse is a fast one and
 the transcript. What is left is spread widely: no single function takes a tenth of an audit.
 
 - The alignment is the largest step. Most of it is the first look, forward-backward over every way to stray from the
-  plan: some 150 states, 1,600 arcs and 460 candidates. Its arrays are a few hundred numbers long, so that calling
+  plan: some 150 states, 770 arcs and 460 candidates. Its arrays are a few hundred numbers long, so that calling
   numpy costs more than its arithmetic. Fewer states or candidates in the first look would be faster and could miss a
   lost round.
 - Spotting looks for some 870 phrases in eleven passes, and reads every sentence with the options' model.
