@@ -1,20 +1,20 @@
 """WebVTT captions, parsed by webvtt-py, with automatic captions that roll up read once and by word.
 
 Notes on the library, and what is done here about them:
-it makes objects of every cue's settings, which takes longer than all the rest and tells nothing that is needed (blocks
-are found here, and each is read by the library); a caption whose time it cannot read is left out with no word (arrow
-lines are counted and the missing ones reported). It is more lenient than the W3C parsing rules in four places, and so
-are we: fractions of one or two digits, one-digit minutes or seconds, digits past the third of a fraction, and a bare
-``<`` that no ``>`` follows.
+``start_in_seconds`` is cut to whole seconds (the milliseconds are asked for); a caption whose time it cannot read is
+left out with no word (arrow lines are counted and the missing ones reported); inner word times survive only in
+``raw_text``. It is more lenient than the W3C parsing rules in four places, and so are we: fractions of one or two
+digits, one-digit minutes or seconds, digits past the third of a fraction, and a bare ``<`` that no ``>`` follows.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from html import unescape
+from typing import Any
 
 from analyzer.model.clock import MAX_MS, parse_clock_ms
+from analyzer.model.errors import TranscriptError
 from analyzer.model.transcript import Problem, Token
 from analyzer.transcripts.clean import strip_tags
 from analyzer.transcripts.reading import Block, Reading, skipped
@@ -27,57 +27,32 @@ _INNER_SHARE = 0.2  # share of captions with inline times (half of a roll-up) fr
 
 
 def read_webvtt(text: str, name: str) -> Reading:
-    """Return the captions of a WebVTT file (form ``webvtt``), or its words (form ``rollup``) where times are inline."""
+    """Return the captions of a WebVTT file (form ``webvtt``), or its words (form ``rollup``) where times are inline.
+
+    Raises
+    ------
+    TranscriptError
+        When the library refuses the file.
+    """
+    import webvtt
+
     text = text.replace("\0", "\ufffd")
-    cues = list(cues_of(text))
-    places, problems = _places(text, len(cues))
-    blocks = tuple(
-        [
-            Block(start_ms, end_ms, words, place)
-            for (start_ms, end_ms, words), place in zip(cues, places, strict=True)
-            if start_ms <= MAX_MS and end_ms <= MAX_MS
-        ]
-    )
-    if len(blocks) < len(cues):
-        problems.append(skipped("", f"captions beyond 100 hours: {len(cues) - len(blocks)}"))
+    try:
+        parsed: Any = webvtt.from_string(text)
+    except Exception as error:  # the library's own errors, and what it misses
+        raise TranscriptError(name, "", f"cannot be read as WebVTT ({error})", "export the captions again") from error
+    captions = list(parsed)
+    places, problems = _places(text, len(captions))
+    times = [(caption.start_time.in_milliseconds(), caption.end_time.in_milliseconds()) for caption in captions]
+    kept = [index for index, (start, end) in enumerate(times) if start <= MAX_MS and end <= MAX_MS]
+    if len(kept) < len(times):
+        problems.append(skipped("", f"captions beyond 100 hours: {len(times) - len(kept)}"))
+    blocks = tuple(Block(*times[index], captions[index].raw_text, places[index]) for index in kept)
     if text.count("><") and sum(1 for block in blocks if _INNER.search(block.text)) > _INNER_SHARE * len(blocks):
         return Reading(_by_word(blocks), "rollup", "word", tuple(problems))
     if not any("\n" in block.text for block in blocks):
         return Reading(blocks, "webvtt", "cue", tuple(problems))
     return Reading(drop_repeated_lines(blocks), "webvtt", "cue", tuple(problems))
-
-
-def cues_of(text: str) -> Iterator[tuple[int, int, str]]:
-    """Give start and end in milliseconds and the text of every cue whose times the library can read."""
-    from webvtt.errors import MalformedCaptionError
-    from webvtt.models import Timestamp
-    from webvtt.vtt import WebVTTCueBlock
-
-    for lines in _blocks_of_lines(text):
-        if WebVTTCueBlock.is_valid(lines):
-            cue = WebVTTCueBlock.from_lines(lines)
-            try:
-                start, end = Timestamp.from_string(cue.start), Timestamp.from_string(cue.end)
-            except MalformedCaptionError:
-                continue
-            yield start.in_milliseconds(), end.in_milliseconds(), "\n".join(cue.payload)
-
-
-def _blocks_of_lines(text: str) -> Iterator[list[str]]:
-    """Give the lines of every block: it ends at an empty line, or before an arrow that is not in its own timing line.
-
-    That is the header's first arrow; of another block one in its third line or later, or after another arrow.
-    """
-    block: list[str] = []
-    in_header = True
-    for line in text.split("\n"):
-        if block and (not line or ("-->" in line and (in_header or len(block) > 1 or "-->" in block[0]))):
-            yield block
-            block, in_header = [], False
-        if line:
-            block.append(line)
-    if block:
-        yield block
 
 
 def _places(text: str, parsed: int) -> tuple[list[int], list[Problem]]:

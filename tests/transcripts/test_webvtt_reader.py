@@ -6,11 +6,8 @@ from __future__ import annotations
 
 import pytest
 import webvtt
-from hypothesis import given
-from hypothesis import strategies as st
 
 from analyzer.model.errors import TranscriptError
-from analyzer.transcripts.webvtt_reader import cues_of
 
 H = "WEBVTT\n\n"
 GO = "00:01.000 --> 00:02.000\nGo"
@@ -118,22 +115,3 @@ def test_milliseconds_are_kept_and_agree_with_the_library(read):
     captions = read(text).captions
     assert [c.start_ms for c in captions] == [c.start_time.in_milliseconds() for c in webvtt.from_string(text)]
     assert [c.start_ms for c in captions] == [1007, 184999]
-
-
-LINES = (
-    *("", "", "", " ", "Go", "7", "NOTE a", "STYLE", "REGION", "id:a", "left --> right", "-->", "Go\u2028on", "\u3000"),
-    *("00:01.000 --> 00:02.000", "00:03.000 --> 00:04.000 align:start line:0", "1:00:00.0 --> 1:00:00.50xyz"),
-    *("60:00.000 --> 61:00.000", "00:01,000 --> 00:02,000", " 00:05.000-->00:06.0001", "at 00:01.000 --> 00:02.000"),
-)
-
-
-HEADS = ("WEBVTT", "WEBVTT - a", "WEBVTT\nKind: captions")
-
-
-@given(st.sampled_from(HEADS), st.lists(st.sampled_from(LINES), max_size=20))
-def test_the_cues_are_those_that_the_library_finds_in_the_whole_file(head, lines):
-    text = "\n".join([head, *lines])
-    cues = [
-        (c.start_time.in_milliseconds(), c.end_time.in_milliseconds(), c.raw_text) for c in webvtt.from_string(text)
-    ]
-    assert list(cues_of(text)) == cues
