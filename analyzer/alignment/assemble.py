@@ -16,6 +16,7 @@ from analyzer.alignment.evidence import (
     NameEvidence,
     NamesHeard,
     Weights,
+    explained,
     half_pairs,
     name_evidence,
     names_heard,
@@ -28,10 +29,9 @@ from analyzer.alignment.kernels import NEG, Band, Blocks, Window, cover
 from analyzer.alignment.priors import LengthPrior
 from analyzer.model.events import Events, Mention, MoveRef
 from analyzer.model.plan import Schedule, Side
-from analyzer.model.transcript import Bools, Floats, Ints, Transcript
+from analyzer.model.transcript import Floats, Ints, Transcript
 
 MIN_WORK_S = 4.0
-EXPLAINED, EXPLAINED_S, EXPLAINED_SCORE = 3, 45.0, 0.6  # moves named shortly before a start, each so clearly
 MIN_WORK_SHARE = 0.35  # less than a third of the plan is not that interval worked
 STEP_S = 0.05
 LOG_BACKGROUND = float(np.log(priors.BACKGROUND_S))
@@ -162,18 +162,6 @@ def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
         (n.round_opens, last[block], block) if block is not None and n.round_opens else (0, 0, 0)
         for n, block in zip(graph.nodes, blocks, strict=True)
     ]
-
-
-def explained(at: Candidates, mentions: Sequence[Mention], block: int) -> Bools:
-    """Return before which candidates moves of a block were explained: so many different ones named shortly before."""
-    told: dict[MoveRef, Bools] = {}
-    for mention in mentions:
-        for ref in mention.moves:
-            if ref[0] == block and mention.score >= EXPLAINED_SCORE:
-                named = told.setdefault(ref, np.zeros(len(at), dtype=np.bool_))
-                named[at.between(mention.at_s + 1.0, mention.at_s + EXPLAINED_S)] = True
-    enough: Bools = np.sum([np.zeros(len(at), dtype=np.int64), *told.values()], axis=0) >= EXPLAINED
-    return enough
 
 
 def _rounds(at: Candidates, events: Events, opened: Sequence[_Opened], w: Weights) -> dict[_Opened, Floats]:

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analyzer.alignment.assemble import explained
 from analyzer.alignment.candidates import TRAIL_S, find_candidates
-from analyzer.alignment.evidence import BARE_TRUST, WEIGHTS, round_evidence, shared_evidence
+from analyzer.alignment.evidence import BARE_TRUST, WEIGHTS, explained, round_evidence, shared_evidence
 from analyzer.model.events import Events, Mention, Moment, Signal, TimeCall
 from tests.factory import transcript_from
 
