@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
-from analyzer.checks.hearing import hears_clearly
+from analyzer.checks.hearing import mishears
 from analyzer.checks.hints import hint_words
 from analyzer.checks.metadata import Check, Parameter
 from analyzer.checks.places import BlockSpan, Worked, block_spans, worked_intervals
@@ -26,10 +26,6 @@ LOST = " Much is misheard in the transcript, so it may be lost there; a listen w
 def _said(context: CheckContext, kind: str) -> list[Said]:
     cues: list[Said] = [c for c in context.events.cues if c.kind == kind]
     return sorted([*cues, *(s for s in context.events.signals if s.kind == kind)], key=lambda s: s.at_s)
-
-
-def _may_be_lost(context: CheckContext) -> bool:
-    return bool(context.events.mentions) and not hears_clearly(context.events)
 
 
 def _hint(context: CheckContext, group: str, low_s: float, high_s: float) -> str:
@@ -67,7 +63,7 @@ def breathless_blocks(context: CheckContext) -> tuple[Finding, ...]:
         place = Place(context.plan.blocks[span.block].name)
         hint = _hint(context, "breath", span.opens_s, span.closes_s)
         tail = " One said close to its ends may belong to it; finer times would settle it." if near_by else hint or LOST
-        sure = not (near_by or hint or _may_be_lost(context) or any(m.unsure for m in span.members))
+        sure = not (near_by or hint or mishears(context) or any(m.unsure for m in span.members))
         out.append(
             build(
                 context,
@@ -97,7 +93,7 @@ def no_water(context: CheckContext) -> tuple[Finding, ...]:
     if length <= limit or not worked_intervals(context) or _said(context, "water"):
         return ()
     hint = _hint(context, "water", context.transcript.class_start_s, context.transcript.duration_s)
-    sure = not (hint or _may_be_lost(context))
+    sure = not (hint or mishears(context))
     return (
         build(
             context,
@@ -124,7 +120,7 @@ def no_caution(context: CheckContext) -> tuple[Finding, ...]:
         return ()
     place = Place.of(hard.interval)
     hint = _hint(context, "safety", 0.0, hard.start_s)
-    sure = not (hint or hard.unsure or _may_be_lost(context))
+    sure = not (hint or hard.unsure or mishears(context))
     return (
         build(
             context,

@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
-from analyzer.checks.hearing import hears_clearly, sounds_within
+from analyzer.checks.hearing import mishears, sounds_within
 from analyzer.checks.metadata import Check
 from analyzer.checks.places import BlockSpan, Worked, block_spans, near, worked_intervals
 from analyzer.model.audit import Evidence, Finding
@@ -28,7 +28,7 @@ def missing_cues(context: CheckContext) -> tuple[Finding, ...]:
     for event in context.events.cues:
         if event.kind == "must-say":
             said.setdefault((event.move, event.cue), []).append(event)
-    misheard = bool(context.events.mentions) and not hears_clearly(context.events)
+    misheard = mishears(context)
     out = []
     for span in block_spans(context):
         block = context.plan.blocks[span.block]

@@ -13,7 +13,7 @@ import numpy as np
 import yaml
 
 from analyzer.checks.context import CheckContext
-from analyzer.checks.hearing import hears_clearly, sounds_within
+from analyzer.checks.hearing import mishears, sounds_within
 from analyzer.checks.places import Worked, near, worked_intervals
 from analyzer.language import current_language, load_language
 from analyzer.model.plan import Move
@@ -78,11 +78,6 @@ def _sentences(context: CheckContext) -> _Sentences:
     return _Sentences(first, last, words.start_s[first], words.u_s[first])
 
 
-@lru_cache(maxsize=2)
-def _mishears(context: CheckContext) -> bool:
-    return bool(context.events.mentions) and not hears_clearly(context.events)
-
-
 def option_hints(
     context: CheckContext, move: Move, rows: tuple[Worked, ...], code: str | None = None
 ) -> tuple[Hint, ...]:
@@ -96,7 +91,7 @@ def option_hints(
     choice, ease = (hint_words(group, code) for group in ("choice", "ease"))
     asked, in_full = _asked(move.easier, code)
     words = context.transcript.words
-    misheard = _mishears(context)
+    misheard = mishears(context)
     start = rows[0].start_s
     before = (r.end_s for r in near(worked_intervals(context), start) if r.end_s <= start)
     low = max(before, default=0.0) - 2 * rows[0].start_u

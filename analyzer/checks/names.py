@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 from rapidfuzz.distance import Levenshtein
 from rapidfuzz.process import cdist
 
@@ -26,9 +28,11 @@ from analyzer.spotting.names import name_words, split_words, stem, stems_of, usu
 
 ALIKE = 0.6  # our judgement: words this much like a name, or an odd word like one of its words, may be it, misheard
 SURELY_ALIKE = 0.75  # the same for words that are usual in a class
-CLEARER = 0.12  # our judgement: so much more where the transcript hears names clearly
+BY_CHANCE, PERHAPS = 0.3, 0.1  # a likeness that so many words hold by chance so often proves nothing; one that may
 SHORTEST = 4  # letters of an odd word that can stand for a word of a name
 SLACK_U, FARTHEST_S = 2.0, 60.0  # as for U = 2u; no slack is wider than this
+ELSEWHERE_S = 600.0  # chance is measured this far around
+LED_S = 45.0  # a move may be spoken of so long before its work
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +47,13 @@ class Stretch:
 
 @lru_cache(maxsize=2)
 def unnamed_moves(context: CheckContext) -> tuple[Finding, ...]:
-    """Return a finding for every move that, when first worked, is not named from its preview to a share of its work.
+    """Return a finding for every move that, in some round, is not named from its preview to a share of its work.
 
-    The preview may come as early as in the block's demo or in the interval before. Nicknames of the plan count as
-    names, a name may be misheard or in other order, and where many are, the missing one may be lost: then unclear.
+    The preview may come as early as in the interval before, in the round's break, or first in the block's demo.
+    Nicknames of the plan count as names, and a name may be misheard or in other order: what sounds like it by more
+    than chance is let be, and may be it where that is open.
     """
     share = context.rules.value("name-missing", "limit_share")
-    clear = hears_clearly(context.events)
     out = []
     for span in block_spans(context):
         moves = context.plan.blocks[span.block].moves
@@ -57,25 +61,32 @@ def unnamed_moves(context: CheckContext) -> tuple[Finding, ...]:
             plan = stretch.rows[0].plan
             if plan is None or is_named(context, (plan.block, plan.move), stretch):
                 continue
-            if not perhaps_named(context, moves[plan.move], stretch, clear):
-                out.append(_finding(context, stretch, clear and not stretch.rows[0].unsure))
+            chance = chance_alike(context, moves[plan.move], stretch)
+            if chance >= PERHAPS:
+                sure = chance >= BY_CHANCE and hears_clearly(context) and not stretch.rows[0].unsure
+                out.append(_finding(context, stretch, sure))
     return tuple(out)
 
 
 def _stretches(context: CheckContext, span: BlockSpan, share: float) -> list[Stretch]:
-    """Return the stretch of every move's first worked round."""
-    groups: dict[int, list[Worked]] = {}
+    """Return the stretch of every move in every round."""
+    groups: dict[tuple[int, int], list[Worked]] = {}
     for row in span.members:
         if row.plan is not None:
-            own = groups.setdefault(row.plan.move, [])
-            if not own or own[0].interval.round == row.interval.round:
-                own.append(row)
+            groups.setdefault((row.plan.move, row.plan.round), []).append(row)
     rows = worked_intervals(context)
+    known: set[int] = set()
+    ended_s: dict[int, float] = {}
     out = []
-    for own in groups.values():
-        before = bisect_left(rows, own[0].start_s, key=lambda r: r.start_s) - 1
-        opens = min(rows[before].start_s if before >= 0 else 0.0, span.opens_s)
-        out.append(Stretch(tuple(own), opens, own[0].start_s + share * own[0].length_s, own[0].start_u))
+    for (move, number), own in groups.items():
+        start_s = own[0].start_s
+        before = bisect_left(rows, start_s, key=lambda r: r.start_s) - 1
+        opens_s = rows[before].start_s if before >= 0 else 0.0
+        in_break = max((end_s for earlier, end_s in ended_s.items() if earlier < number), default=start_s)
+        opens_s = min(opens_s, in_break if move in known else span.opens_s)
+        known.add(move)
+        ended_s[number] = own[-1].end_s
+        out.append(Stretch(tuple(own), opens_s, start_s + share * own[0].length_s, own[0].start_u))
     return out
 
 
@@ -91,41 +102,62 @@ def is_named(context: CheckContext, ref: MoveRef, stretch: Stretch) -> bool:
     return False
 
 
-def perhaps_named(
-    context: CheckContext, move: Move, stretch: Stretch, clear: bool = False, code: str | None = None
-) -> bool:
-    """Return True when something in the stretch sounds like a name of the move or holds all of its words; where
-    names are heard ``clear``, it has to sound a good deal more like it."""
+def chance_alike(context: CheckContext, move: Move, stretch: Stretch, code: str | None = None) -> float:
+    """Return how often so many words hold, by chance, what sounds as much like a name of the move as in the stretch.
+
+    1 where nothing there sounds like one, 0 where all words of one are said in a sentence. Chance is what the words
+    around do where the move is neither worked nor about to be.
+    """
     code = code or current_language()
     words = context.transcript.words
     first, stop = (int(n) for n in np.searchsorted(words.start_s, [stretch.opens_s, stretch.closes_s]))
-    heard = [norm for norm in words.norm[first:stop] if norm]
     names = [split_words(text) for text in (move.name, *move.also)]
-    return _sounds_like(heard, names, code, CLEARER if clear else 0.0) or _all_words(context, first, stop, names)
+    if _all_words(context, first, stop, names):
+        return 0.0
+    low_s, high_s = stretch.opens_s - ELSEWHERE_S, stretch.closes_s + ELSEWHERE_S
+    low, high = (int(n) for n in np.searchsorted(words.start_s, [low_s, high_s]))
+    over = _over(words.norm[low:high], names, code)
+    here = over[first - low : stop - low]
+    if not len(here) or here.max() < 0.0:
+        return 1.0
+    elsewhere = over[_elsewhere(context, move, words.start_s[low:high], stretch)]
+    share = float((elsewhere >= here.max()).mean()) if len(elsewhere) else 0.0
+    return 1.0 - float((1.0 - share) ** len(here))
 
 
-def _sounds_like(heard: list[str], names: list[list[str]], code: str, more: float) -> bool:
+def _elsewhere(context: CheckContext, move: Move, at_s: Floats, stretch: Stretch) -> npt.NDArray[np.bool_]:
+    """Return which words are said neither in the stretch nor where the move is worked or about to be."""
+    away = (at_s < stretch.opens_s) | (at_s >= stretch.closes_s)
+    for row in worked_intervals(context):
+        if row.interval.move == move.name:
+            away &= (at_s < row.start_s - LED_S) | (at_s >= row.end_s)
+    return away
+
+
+def _over(heard: Sequence[str], names: list[list[str]], code: str) -> Floats:
+    """Return how far what begins at each word is more like a name than it must be, shape (words,); -1 for nothing."""
     wholes = [sequence_code(tuple(name)) for name in names]
     parts = [sound_code(word) for name in names for word in name if len(word) >= SHORTEST]
     data = name_words(code)
-    odd = [not usual(word, data) for word in heard]
-    codes = [sound_code(word) for word in heard]
-    runs: list[str] = []
-    least: list[float] = []
+    odd = np.array([bool(word) and not usual(word, data) for word in heard], dtype=np.bool_)
+    codes = [sound_code(word) if word else "" for word in heard]
+    found = np.full(len(heard), -1.0)
     for size in (1, 2, 3):
-        runs += map("".join, zip(*(codes[at:] for at in range(size)), strict=False))
-        least += [ALIKE if any(some) else SURELY_ALIKE for some in zip(*(odd[at:] for at in range(size)), strict=False)]
-    if (_alike(runs, wholes) >= more + np.array(least)[:, None]).any():
-        return True
-    long_odd = [codes[at] for at, word in enumerate(heard) if odd[at] and len(word) >= SHORTEST]
-    return bool((_alike(long_odd, parts) >= ALIKE + more).any())
+        runs = ["".join(codes[at : at + size]) for at in range(len(codes))]
+        odd_runs = np.logical_or.reduce([np.append(odd[at:], [False] * at) for at in range(size)])
+        likeness = _alike(runs, wholes) - np.where(odd_runs, ALIKE, SURELY_ALIKE)
+        found = np.maximum(found, likeness)
+    long_odd = [at for at in np.flatnonzero(odd).tolist() if len(heard[at]) >= SHORTEST]
+    found[long_odd] = np.maximum(found[long_odd], _alike([codes[at] for at in long_odd], parts) - ALIKE)
+    return found
 
 
 def _alike(heard: list[str], wanted: list[str]) -> Floats:
-    """Return how much alike sounds are, 0 to 1, shape (heard, wanted)."""
+    """Return how much each sounds like the most alike of the wanted ones, 0 to 1, shape (heard,)."""
     if not heard or not wanted:
-        return np.zeros((len(heard), len(wanted)))
-    return cdist(heard, wanted, scorer=Levenshtein.normalized_similarity, dtype=np.float64)
+        return np.zeros(len(heard))
+    most: Floats = cdist(heard, wanted, scorer=Levenshtein.normalized_similarity, dtype=np.float64).max(axis=1)
+    return most
 
 
 def _all_words(context: CheckContext, first: int, stop: int, names: list[list[str]]) -> bool:
@@ -143,13 +175,13 @@ def _all_words(context: CheckContext, first: int, stop: int, names: list[list[st
 
 def _finding(context: CheckContext, stretch: Stretch, sure: bool) -> Finding:
     row = stretch.rows[0]
-    place = Place.of(row.interval)
-    tail = "" if sure else " The transcript mishears many names, so it may be lost in it; a listen would settle it."
+    place = replace(Place.of(row.interval), side=None)
+    tail = "" if sure else " It may be misheard or have been worked elsewhere; a listen would settle it."
     return build(
         context,
         "name-missing",
-        Place(place.block, place.round, place.move),
-        f"{row.interval.move} ({row.interval.block}) is not named before it starts or early in it.{tail}",
+        place,
+        f"{place} is not named before it starts or early in it.{tail}",
         "Name it by voice-over or show its name as a caption.",
         verdict="fail" if sure else "unclear",
         at_s=row.start_s,
@@ -162,7 +194,7 @@ NAME_MISSING = Check(
     id="name-missing",
     title="A move is never named",
     means="Viewers who do not see the screen do not know what to do; nobody can look the move up.",
-    measured="Names and nicknames of the plan, also misheard ones, from the block's demo to a part of the first work.",
+    measured="Names and nicknames of the plan, also misheard ones, from the preview to a part of the work, each round.",
     fix="Name it by voice-over or caption, or add the nickname that was used to the plan.",
     severity="medium",
     mend="record",

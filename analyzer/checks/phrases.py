@@ -7,7 +7,7 @@ from functools import lru_cache
 from analyzer.checks.care import LOST
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
-from analyzer.checks.hearing import hears_clearly
+from analyzer.checks.hearing import mishears
 from analyzer.checks.metadata import Check
 from analyzer.checks.phrase_search import Found, Stream, find_phrase, stream_of
 from analyzer.checks.places import BlockSpan, at_time, block_spans, worked_intervals
@@ -129,7 +129,7 @@ def _required(context: CheckContext, phrase: str, span: BlockSpan | None, perhap
     if perhaps:
         heard = words.phrase(perhaps[0].first, perhaps[0].last)
         tail = f" \u201c{heard}\u201d at {clock(float(words.start_s[perhaps[0].first]))} may be it; listen there."
-    elif context.events.mentions and not hears_clearly(context.events):
+    elif mishears(context):
         tail = LOST
     elif span is not None and any(member.unsure for member in span.members):
         tail = " It is open where this block was worked; a listen would settle it."

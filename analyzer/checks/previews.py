@@ -9,7 +9,7 @@ from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build
 from analyzer.checks.hearing import hears_clearly
 from analyzer.checks.metadata import Check, Parameter
-from analyzer.checks.names import Stretch, is_named, perhaps_named, unnamed_moves
+from analyzer.checks.names import BY_CHANCE, Stretch, chance_alike, is_named, unnamed_moves
 from analyzer.checks.places import Worked, worked_intervals
 from analyzer.model.audit import Evidence, Finding
 from analyzer.model.events import Mention
@@ -24,9 +24,9 @@ def missing_previews(context: CheckContext) -> tuple[Finding, ...]:
 
     A move that is never named at all is the other check's, and so is one before which another move was announced.
     """
-    if not hears_clearly(context.events):
+    if not hears_clearly(context):
         return ()
-    told = {(f.block, f.move) for f in unnamed_moves(context)}
+    told = {(f.block, f.move, f.round) for f in unnamed_moves(context)}
     out = []
     for before, after in _changes(context):
         if before.unsure or after.unsure:
@@ -34,7 +34,7 @@ def missing_previews(context: CheckContext) -> tuple[Finding, ...]:
         stretch = _stretch(context, "preview-missing", before, after)
         if _announced(context, after, stretch) or _others(context, after, stretch):
             continue
-        if (after.interval.block, after.interval.move) not in told:
+        if (after.interval.block, after.interval.move, after.interval.round) not in told:
             out.append(_missing(context, before, after))
     return tuple(out)
 
@@ -68,7 +68,8 @@ def _stretch(context: CheckContext, check: str, before: Worked, after: Worked) -
 def _announced(context: CheckContext, after: Worked, stretch: Stretch) -> bool:
     assert after.plan is not None
     move = context.plan.blocks[after.plan.block].moves[after.plan.move]
-    return is_named(context, (after.plan.block, after.plan.move), stretch) or perhaps_named(context, move, stretch)
+    ref = (after.plan.block, after.plan.move)
+    return is_named(context, ref, stretch) or chance_alike(context, move, stretch) < BY_CHANCE
 
 
 def _others(context: CheckContext, after: Worked, stretch: Stretch) -> list[Mention]:

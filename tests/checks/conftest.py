@@ -222,8 +222,9 @@ class Say:
         return OptionOffer(*cls._part(at_s, "or take it lower", u), direction, tuple(moves), scope)
 
     @classmethod
-    def mention(cls, at_s, move, name, *, context="demo", u=0.1):
-        return Mention(*cls._part(at_s, name, u), (move,), name, 1.0, True, context)
+    def mention(cls, at_s, move, name, *, context="demo", u=0.1, heard=None):
+        """A name said, letter by letter unless something else was ``heard`` for it."""
+        return Mention(*cls._part(at_s, heard or name, u), (move,), name, 1.0, heard is None, context)
 
     @classmethod
     def side(cls, at_s, side, *, corrected=False, u=0.1):

@@ -57,7 +57,7 @@ def test_a_cue_misheard_is_unclear_where_the_transcript_mishears(take, say):
     at = take.start("Plank") + 5
     heard = (at, "Lung deck, friends.")
     assert ("Circuit", "fail") in verdicts(take, "cue-missing", heard)
-    take.add("mentions", *(replace(say.mention(at + n, (2, 0), "blank"), exact=False) for n in range(4)))
+    take.add("mentions", *(say.mention(at + n, (2, 0), "Plank", heard="blank") for n in range(4)))
     assert verdicts(take, "cue-missing", heard) == [("Circuit", "unclear")]
     assert verdicts(take, "cue-missing", (at, "Green apples, friends.")) == [("Circuit", "fail")]
 
@@ -112,7 +112,8 @@ def test_the_plans_own_option_misheard_or_in_no_phrase_is_no_proof_of_its_absenc
     for exact, verdict in ((True, clear), (False, misheard)):
         take = make_take()
         at = take.start("Plank") + 5
-        take.add("mentions", *(replace(say.mention(at + n, (2, 0), "blank"), exact=exact) for n in range(4)))
+        heard = None if exact else "blank"
+        take.add("mentions", *(say.mention(at + n, (2, 0), "Plank", heard=heard) for n in range(4)))
         context = take.context()
         said = sorted([(at, sentence), *(row for row in FILLER if abs(row[0] - at) > 3)])
         context = replace(context, transcript=replace(context.transcript, words=words_from(said)))

@@ -21,7 +21,8 @@ def test_the_plan_s_words(take):
 
 
 def test_the_name_of_the_move_that_comes(take, say):
-    take.add("mentions", say.mention(take.start("Plank") - 4.0, (2, 0), "Plank", context="preview"))
+    for key, before_s in (("Plank", 4.0), ("Plank/2", -2.0)):
+        take.add("mentions", say.mention(take.start(key) - before_s, (2, 0), "Plank", context="preview"))
     assert said(take, "preview-missing") == [("Plank",)]  # of round 2
 
 
