@@ -19,11 +19,13 @@ from analyzer.language import current_language, load_language
 from analyzer.model.audit import Finding, JudgedCall, Verdict
 from analyzer.model.clock import clock
 from analyzer.model.events import Count, TimeCall
+from analyzer.spotting.names import split_words
 
 NEAR_S = 1.0  # a call this little outside an interval still belongs to it
 COUNT_REACH_S = 8.0  # our judgement: a count that lands further from any change counts repetitions, perhaps
 OPENING_SHARE = 1 / 3  # the whole length, said in the first third, announces the interval
 OPENING_S = 8.0
+LOOSER = 2.0  # our judgement: times the limit, where the call itself says "about"
 BARE_REACH_S = 5.0  # our judgement: words that may be a call are one when they fit so well
 
 
@@ -113,7 +115,7 @@ def _judged_interval(context: CheckContext, row: Worked, call: TimeCall, said: f
     sign = 1.0 if call.kind == "left" else -1.0
     options = [(sign * (edge - call.at_s), math.hypot(call.u_s, u)) for edge, u in _edges(context, row, call.kind)]
     actual, u = options[0]
-    for heard in (said, load_language(current_language()).numbers.sound_alike(said)):
+    for heard in (said, _misheard(call, said)):
         for real, _ in options:
             if heard is not None and abs(real - heard) <= call_limit(context, heard):
                 error_u = next(v for r, v in options if r == real)
@@ -122,10 +124,17 @@ def _judged_interval(context: CheckContext, row: Worked, call: TimeCall, said: f
                 return JudgedCall(
                     call.kind, call.at_s, error_u, heard, real, real - heard, verdict, row.interval.id, call.text
                 )
-    limit = call_limit(context, said)
-    judged = doubt(judge(actual - said, u, -limit, limit), not call.certain or row.unsure)
+    limit = call_limit(context, said) * (LOOSER if call.loose else 1.0)
+    judged = doubt(judge(actual - said, u, -limit, limit), not (call.certain or call.loose) or row.unsure)
     verdict = "pass" if _announces(context, row, call, said) else judged.verdict
     return JudgedCall(call.kind, call.at_s, u, said, actual, actual - said, verdict, row.interval.id, call.text)
+
+
+def _misheard(call: TimeCall, said: float) -> float | None:
+    """Return the number that may have been said for the one heard; None where no number was: "half a minute"."""
+    numbers = load_language(current_language()).numbers
+    heard = {float(word) if word.isdecimal() else numbers.values.get(word) for word in split_words(call.text)}
+    return numbers.sound_alike(said) if said in heard else None
 
 
 def _announces(context: CheckContext, row: Worked, call: TimeCall, said: float) -> bool:

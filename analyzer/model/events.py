@@ -49,6 +49,7 @@ class TimeCall(Event):
 
     ``scope`` what it is about: interval, or round, block, class (then it is no evidence for an interval's end).
     ``certain`` False when the number may be misheard (fifteen/fifty) or the wording is loose ("or so").
+    ``loose`` True when the wording alone makes it uncertain: then it may be wrong by more, and still be wrong.
     ``bare`` True when the words may be no call at all ("Ten!"): they are one where they fit the clock.
     """
 
@@ -56,6 +57,7 @@ class TimeCall(Event):
     seconds: float | None
     scope: Literal["interval", "round", "block", "class"] = "interval"
     certain: bool = True
+    loose: bool = False
     bare: bool = False
 
 

@@ -41,6 +41,7 @@ LEAST_PUT_RIGHT = 5.0
 """A call is put right by a number from here on: smaller ones count something else ("no, two hands")."""
 ALIKE_GROUP = "half alike"
 """Beginning of the name of a group whose last word is the one that has to follow, misheard."""
+LONG_BARE = "left bare length"
 GROUPS = (
     "left sure",
     "left 60",
@@ -52,7 +53,7 @@ GROUPS = (
     "half",
     "half clause",
     ALIKE_GROUP,
-    "left bare length",
+    LONG_BARE,
     "left bare",
     "half bare",
 )
@@ -198,16 +199,17 @@ def _call(match: Match, by_group: dict[str, list[Match]], context: SpotContext) 
     detail = match.group.rpartition(" ")[2]
     seconds = None if kind == "half" else float(detail) if detail.isdigit() else match.number
     last = match.last + match.group.startswith(ALIKE_GROUP)
-    bare = " bare" in match.group
+    bare = " bare" in match.group and not (match.group == LONG_BARE and _holds(match, by_group["word more"]))
     near = starting_in(by_group["loose"], match.first - 2, match.last + 2)
     loose = any(_same_sentence(context, match, m) for m in near)
+    clear = not (bare or _loose_number(match) or _announces(match, context)) and _plausible(seconds, context)
     return TimeCall(
         *context.place(match.first, last),
         kind=kind,
         seconds=seconds,
         scope=_scope(match, seconds, by_group, context),
-        certain=not (bare or loose or _loose_number(match) or _announces(match, context))
-        and _plausible(seconds, context),
+        certain=clear and not loose,
+        loose=clear and loose,
         bare=bare,
     )
 
@@ -262,7 +264,7 @@ def _correct(calls: list[TimeCall], by_group: dict[str, list[Match]], context: S
         due = back is not None and call.seconds is not None and call.last < back.first <= call.last + 4
         if back is not None and due and (back.number or 0.0) >= LEAST_PUT_RIGHT and not _called_between(calls, back):
             place = context.place(max(back.first + 1, back.last - 1), back.last)
-            call = TimeCall(*place, call.kind, back.number, call.scope, True)
+            call = TimeCall(*place, call.kind, back.number, call.scope)
         result.append(call)
     return result
 
