@@ -12,9 +12,19 @@ from statistics import median
 from analyzer.checks.calls import CountMatch, count_matches, judge_landing
 from analyzer.checks.context import CheckContext
 from analyzer.checks.finding import Place, build, settled_by
+from analyzer.checks.hearing import hears_clearly
 from analyzer.checks.metadata import Check, Parameter, limit_s
 from analyzer.checks.places import at_time, worked_intervals
-from analyzer.checks.verdict import COVERAGE, LEANS_FROM, REPORT_FROM, Judgement, judge, normal_cdf, probability_inside
+from analyzer.checks.verdict import (
+    COVERAGE,
+    LEANS_FROM,
+    LISTED_FROM,
+    REPORT_FROM,
+    Judgement,
+    judge,
+    normal_cdf,
+    probability_inside,
+)
 from analyzer.model.audit import Evidence, Finding, Interval, Verdict
 from analyzer.model.events import Count
 
@@ -69,7 +79,7 @@ def _by_span(context: CheckContext, count: Count, step: int, found: Verdict) -> 
     Inside a caption the times are shared out among the words that were heard, so that a lost number leaves no hole
     and an echo takes no time; but the caption is as long as what was said. At the coach's own pace its span fits
     either the numbers heard or those really said. Where the times inside it say the same (``found`` fail), less
-    will do.
+    will do, and less still of a transcript that hears clearly.
     """
     pace, pace_u = usual_pace(context)
     heard = len(count.numbers) - 1
@@ -80,7 +90,7 @@ def _by_span(context: CheckContext, count: Count, step: int, found: Verdict) -> 
     u = math.hypot(*ends_u, pace_u * (heard + really) / 2)
     shorter = 1 - probability_inside(count.times_s[-1] - count.times_s[0], u, low=middle)
     broken = shorter if really > heard else 1 - shorter
-    least = LEANS_FROM if found == "fail" else PROVED_FROM
+    least = LISTED_FROM if hears_clearly(context) else LEANS_FROM if found == "fail" else PROVED_FROM
     return "fail" if broken >= least else "unclear" if broken >= REPORT_FROM else "pass"
 
 

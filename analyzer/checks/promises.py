@@ -220,12 +220,16 @@ def _move_counts(span: BlockSpan) -> set[int]:
     return {distinct, *by_round.values()}
 
 
+def _totals(context: CheckContext, spans: tuple[BlockSpan, ...]) -> set[int]:
+    """Return the numbers of moves of the main blocks together, and of all blocks."""
+    counts = [(max(_move_counts(s)), context.plan.blocks[s.block].kind == "main") for s in spans]
+    return {sum(count for count, main in counts if main), sum(count for count, _ in counts)}
+
+
 def _moves(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise, said: float) -> Delivery:
     if promise.scope == "class":
-        counts = [_move_counts(s) for s in spans if context.plan.blocks[s.block].kind == "main"]
-        totals = {sum(max(c) for c in counts), sum(max(_move_counts(s)) for s in spans)}
-        fits = [said in c for c in counts]
-        if said in totals or (fits and all(fits)):
+        fits = [said in _move_counts(s) for s in spans if context.plan.blocks[s.block].kind == "main"]
+        if said in _totals(context, spans) or (fits and all(fits)):
             return Delivery(said, None, "pass", KEPT)
         chance = KEPT if any(fits) or not fits else 1.0
         return Delivery(None, None, "unclear", chance)
@@ -235,6 +239,8 @@ def _moves(context: CheckContext, spans: tuple[BlockSpan, ...], promise: Promise
         name = _name(context, span)
         if said in _move_counts(span) or (name in extras and said - 1 in _move_counts(span)):
             return Delivery(said, name, "pass", KEPT)
+    if len(spans) > 1 and said in _totals(context, spans):
+        return Delivery(said, None, "pass", KEPT)
     own = next((s for s in candidates if len(context.plan.blocks[s.block].moves) == said), candidates[0])
     name = _name(context, own)
     distinct = len({w.plan.move for w in own.members if w.plan})

@@ -206,8 +206,10 @@ class Say:
         return int(at_s), int(at_s), at_s, at_s + 1.0, u, text
 
     @classmethod
-    def call(cls, at_s, kind="left", seconds=15.0, *, scope="interval", certain=True, bare=False, u=0.1):
-        return TimeCall(*cls._part(at_s, f"{seconds} {kind}", u), kind, seconds, scope, certain, bare)
+    def call(cls, at_s, kind="left", seconds=15.0, *, text=None, u=0.1, **more):
+        """A call with its number in digits, unless the ``text`` is another; ``more`` its other fields."""
+        said = text or f"{int(seconds or 0)} {kind}"
+        return TimeCall(*cls._part(at_s, said, u), kind=kind, seconds=seconds, **more)
 
     @classmethod
     def count(cls, lands_s, numbers=(3, 2, 1), *, pace=1.0, times=None, role="seconds", repaired=False, u=0.1):

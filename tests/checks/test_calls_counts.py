@@ -49,6 +49,17 @@ def test_a_sound_alike_that_does_not_fit_excuses_nothing(take, say):
     assert take.verdicts("time-call-off") == ["fail"]
 
 
+def test_no_number_is_misheard_where_none_was_said(take, say):
+    take.add("calls", say.call(take.end("Plank") - 13, "left", 30.0, text="half a minute still"))
+    assert take.verdicts("time-call-off") == ["fail"]
+
+
+@pytest.mark.parametrize(("real", "verdicts"), [(12.0, []), (15.0, []), (20.0, ["fail"])])
+def test_a_loose_call_may_be_wrong_by_more(take, say, real, verdicts):
+    take.add("calls", say.call(take.end("Plank") - real, "left", 10.0, certain=False, loose=True))
+    assert take.verdicts("time-call-off") == verdicts
+
+
 def test_the_whole_length_said_at_the_start_is_an_announcement(take, say):
     take.add("calls", say.call(take.start("Plank") + 11, "left", 40.0))
     assert take.findings("time-call-off") == []
@@ -217,6 +228,13 @@ def captioned(make_take, say, span_s, word_u=0.15):
 @pytest.mark.parametrize(("span_s", "verdicts"), [(2.8, ["fail"]), (3.0, ["fail"]), (3.5, ["unclear"]), (4.0, [])])
 def test_a_captions_span_tells_a_skip_from_a_lost_number(make_take, say, span_s, verdicts):
     assert captioned(make_take, say, span_s).verdicts("count-broken") == verdicts
+
+
+def test_where_names_are_heard_clearly_numbers_are_as_well(make_take, say):
+    take = captioned(make_take, say, 3.3)
+    assert take.verdicts("count-broken") == ["unclear"]
+    take.add("mentions", say.mention(take.start("Plank"), (2, 0), "Plank"))
+    assert take.verdicts("count-broken") == ["fail"]
 
 
 @pytest.mark.parametrize("span_s", [2.6, 2.8, 3.2, 4.0])

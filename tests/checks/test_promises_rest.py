@@ -24,6 +24,7 @@ def broken(take):
         ("rounds", 2, "class"),
         ("moves", 3, "block"),
         ("moves", 3, "class"),
+        ("moves", 6, "block"),  # of all blocks
         ("seconds", 40, "block"),
         ("seconds", 20, "interval"),  # one side
         ("seconds", 10, "block"),  # the rest

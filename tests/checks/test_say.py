@@ -44,7 +44,7 @@ def test_a_time_call_is_said_again_where_it_is_true(take, say, kind, at, seconds
     start = take.start("Plank")
     take.add("calls", say.call(start + at, kind, seconds))
     (found,) = take.findings("time-call-off")
-    assert found.say == (f"{seconds} {kind}",)
+    assert found.say == (f"{seconds:g} {kind}",)
     minutes, rest = divmod(round(start + right), 60)
     assert f"Say it again at {minutes}:{rest:02d}" in found.advice
 

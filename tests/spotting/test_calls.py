@@ -264,6 +264,19 @@ def test_certain_unless_loose_or_likely_misheard(sentence, certain):
     assert [call.certain for call in calls(sentence)] == [certain]
 
 
+LOOSE = [("About fifteen seconds left.", True), ("Eight seconds or so.", True), ("Fifty seconds left.", False)]
+
+
+@pytest.mark.parametrize(("sentence", "loose"), LOOSE)
+def test_loose_where_the_wording_alone_makes_it_uncertain(sentence, loose):
+    assert [call.loose for call in calls(sentence)] == [loose]
+
+
+@pytest.mark.parametrize("sentence", ["Fifteen more seconds of sweetness.", "Ten seconds more of it, maybe."])
+def test_more_of_it_is_no_length_of_work(sentence):
+    assert [call.bare for call in calls(sentence)] == [False]
+
+
 def test_a_call_carries_its_words_and_times():
     (call,) = calls("Keep breathing.", "And now ten seconds left, shoulders down.")
     assert (call.first, call.last, call.text) == (4, 6, "ten seconds left,")
