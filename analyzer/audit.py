@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -19,7 +20,7 @@ from analyzer.checks import (
 )
 from analyzer.language import DEFAULT, Language, load_language, speaking
 from analyzer.language.detect import AUTO, check_language, language_of
-from analyzer.model.audit import Audit
+from analyzer.model.audit import Alignment, Audit
 from analyzer.model.errors import MismatchError
 from analyzer.model.plan import Plan
 from analyzer.model.transcript import Transcript
@@ -29,6 +30,7 @@ from analyzer.reports import write_folder
 from analyzer.reports.steps import step_bytes
 from analyzer.spotting import spot
 from analyzer.spotting.context import SpotContext
+from analyzer.spotting.options import weighed_by_place
 from analyzer.spotting.vocabulary import listen
 from analyzer.transcripts import parse_transcript, read_bytes, with_class_start
 
@@ -78,12 +80,18 @@ def audit_recording(
         events = kept("4-events", spot(transcript, class_plan, load_language(code)))
         aligned = align if given else place
         alignment = kept("5-alignment", aligned(transcript, class_plan, schedule, events))
+        events = replace(events, options=weighed_by_place(events.options, _work(alignment)))
         context = CheckContext(transcript, class_plan, schedule, events, alignment, house_rules)
         facts = kept("6-facts", gather_facts(context))
         findings, stale = apply_waivers(run_checks(context), waivers)
         kept("7-findings", findings)
     limits = limits_used(house_rules)
     return Audit(transcript, class_plan, schedule, events, alignment, facts, findings, limits, stale=stale)
+
+
+def _work(alignment: Alignment) -> list[tuple[float, float]]:
+    """Return when work was done, seconds."""
+    return [(iv.start_s, iv.end_s) for iv in alignment.intervals if iv.start_s is not None and iv.end_s is not None]
 
 
 def _drawn_from(transcript: Transcript, language: Language) -> Plan:

@@ -116,10 +116,12 @@ def _named_in_talk(context: CheckContext, rows: tuple[Worked, ...], after: Worke
 
 
 def placed_options(context: CheckContext) -> tuple[PlacedOption, ...]:
-    """Return every option with its interval, block and move names."""
+    """Return every option that is no doubtful one with its interval, block and move names."""
     out = []
     for offer in offers(context):
         event = offer.event
+        if event.doubtful:
+            continue
         block = None if offer.block is None else context.plan.blocks[offer.block]
         move = None if block is None or offer.move is None else block.moves[offer.move].name
         name = offer.row.interval.id if offer.row else None

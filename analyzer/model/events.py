@@ -109,12 +109,14 @@ class Moment(Event):
 @dataclass(frozen=True, slots=True)
 class OptionOffer(Event):
     """An easier or harder way was offered. ``moves`` the moves it names (empty = the one in progress);
-    ``scope`` ``block`` for a blanket offer that holds for all of a block."""
+    ``scope`` ``block`` for a blanket offer that holds for all of a block; ``doubtful`` True where offers are seldom
+    made and this one's ``score`` is no better than most: perhaps an offer, not listed as one."""
 
     direction: Literal["easier", "harder"]
     moves: tuple[MoveRef, ...]
     scope: Literal["move", "block"]
     score: float = 1.0
+    doubtful: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,11 @@ condition in one sentence and the way out in the next are read together.
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Literal
 
 import numpy as np
@@ -31,10 +31,15 @@ WEIGHTS_FILE = "options-weights.tsv"
 LIKELY = 0.65
 """Chance from which the model's words are an offer: precision and recall are about equal there on whole classes by
 authors whom the weights were not learnt from."""
+LIKELY_BETWEEN = 0.95
+"""The same while nobody works: seven in ten are offers from there on, one in four below. Of 49 outside of the work
+altogether two were, of classes by authors whom the weights were not learnt from."""
 PLANNED_LEAN = 6.0
 """Natural log odds for an offer where the plan's own option is said in full: of the sentences of generated classes that
 offer nothing one in 2,000 says it by chance, and about one offer in four does (our judgement)."""
 PAIR_GAP_S, MERGE_GAP_S = 3.0, 2.5
+NEAR_S = 1.0
+"""An offer this close to work is made in it."""
 OPENER_WORDS = 4
 """A sentence of at most so many words may open a pair without a plain condition, where a model weighs the words."""
 OUTRIGHT = frozenset({"named-easier", "named-harder"})
@@ -66,6 +71,27 @@ def spot_options(context: SpotContext) -> tuple[OptionOffer, ...]:
     offers = _merged(_offers(parts, grammar, meant, context), context)
     names = _own_names(context.plan, context.language.code)
     return tuple(_event(offer, context, names) for offer in offers)
+
+
+def weighed_by_place(offers: Sequence[OptionOffer], work: Sequence[tuple[float, float]]) -> tuple[OptionOffer, ...]:
+    """Return offers with those marked doubtful that are unlikely where they are made.
+
+    ``work``: the start and end of all work, seconds. Before the first and after the last there is nobody to take an
+    offer, unless it is for all that comes.
+    """
+    order = sorted(work)
+    starts = [start_s for start_s, _ in order]
+    latest = list(accumulate((end_s for _, end_s in order), max))
+
+    def unlikely(offer: OptionOffer) -> bool:
+        slack_s = NEAR_S + offer.u_s
+        begun = bisect_right(starts, offer.at_s + slack_s)
+        if begun and latest[begun - 1] >= offer.at_s - slack_s:
+            return False
+        between = begun and offer.at_s <= latest[-1]
+        return offer.score < LIKELY_BETWEEN or not (between or offer.scope == "block")
+
+    return tuple(replace(offer, doubtful=True) if order and unlikely(offer) else offer for offer in offers)
 
 
 def _offers(parts: list[Part], grammar: Grammar, meant: SpokenText, context: SpotContext) -> list[_Offer]:

@@ -207,3 +207,10 @@ def test_harder_options_are_asked_for_only_where_a_house_wants_them(take, say):
     take.rules = parse("checks: {harder-missing: {on: true}}", CHECKS, "x")
     take.add("options", say.option(take.start("Plank") + 5, "harder"))
     assert [(f.move, f.round) for f in take.findings("harder-missing")] == [(m, r) for m, r, _ in ALL[1:]]
+
+
+def test_a_doubtful_offer_is_not_listed_and_still_answers_for_its_move(take, say):
+    hard = take.start("Plank")
+    take.add("options", replace(say.option(hard + 5, moves=((2, 0),)), doubtful=True))
+    assert take.facts().options == ()
+    assert ("Plank", 1) not in {(f.move, f.round) for f in take.findings("easier-missing")}

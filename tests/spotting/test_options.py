@@ -11,7 +11,7 @@ from analyzer.language import SpokenText, load_language
 from analyzer.model.events import OptionOffer
 from analyzer.model.plan import Block, Move, Plan
 from analyzer.spotting.context import SpotContext
-from analyzer.spotting.options import spot_options
+from analyzer.spotting.options import spot_options, weighed_by_place
 from tests.factory import words_from
 
 SENTENCES = yaml.safe_load((Path(__file__).parent / "options_sentences.yaml").read_text())
@@ -195,3 +195,26 @@ def test_one_misheard_word_does_no_harm(sentence: str) -> None:
 def test_nothing_said_offers_nothing() -> None:
     assert offers() == ()
     assert offers((0.0, "...")) == ()
+
+
+@pytest.mark.parametrize(
+    ("at_s", "score", "scope", "doubtful"),
+    [
+        (5.0, 0.99, "move", True),  # before anybody works
+        (5.0, 0.99, "block", False),
+        (5.0, 0.7, "block", True),
+        (30.0, 0.7, "move", False),
+        (49.0, 0.7, "move", False),  # just before work begins again
+        (45.0, 0.7, "move", True),
+        (45.0, 0.99, "move", False),
+        (99.0, 0.99, "move", True),  # after all of it
+        (74.0, 0.7, "move", False),  # of two at once the longer goes on
+    ],
+)
+def test_an_offer_made_while_nobody_works_has_to_be_surer(
+    at_s: float, score: float, scope: str, doubtful: bool
+) -> None:
+    offer = OptionOffer(0, 1, at_s, at_s + 1, 0.1, "or step it", "easier", (), scope, score)  # type: ignore[arg-type]
+    work = [(50.0, 80.0), (60.0, 70.0), (20.0, 40.0)]
+    assert [o.doubtful for o in weighed_by_place([offer], work)] == [doubtful]
+    assert weighed_by_place([offer], []) == (offer,)

@@ -85,7 +85,7 @@ def _tagged(events: Events) -> Iterator[tuple[str, str, Event]]:
     """Yield every event with its kind and the word or two that name it."""
     yield from (("count", "count" if c.role == "seconds" else "repetitions", c) for c in events.counts)
     yield from (("call", _call_tag(c), c) for c in events.calls)
-    yield from (("option", _option_tag(o), o) for o in events.options)
+    yield from (("option", _option_tag(o), o) for o in events.options if not o.doubtful)
     yield from (("promise", "promise", p) for p in events.promises)
     yield from (("cue", _cue_tag(c), c) for c in events.cues if c.kind != "must-say" or c.score >= SAID_FROM)
     yield from (("side", f"{s.side}{', taken back' if s.corrected else ''}", s) for s in events.sides)
