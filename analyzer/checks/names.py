@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -161,16 +162,23 @@ def _alike(heard: list[str], wanted: list[str]) -> Floats:
 
 
 def _all_words(context: CheckContext, first: int, stop: int, names: list[list[str]]) -> bool:
+    """Return True when a sentence holds all words of a name, in any order; of several one may be misheard."""
     words, small = context.transcript.words, hint_words("small")
-    wanted = [{stem(word) for word in name if word not in small} for name in names]
-    said: set[str] = set()
-    for norm, opens in zip(words.norm[first:stop], words.opens[first:stop].tolist(), strict=True):
-        if opens:
-            said = set()
-        said.update(stems_of(norm))
-        if any(stems and stems <= said for stems in wanted):
-            return True
-    return False
+    wanted = [[word for word in name if word not in small] for name in names]
+    opens = words.opens[first:stop].tolist()
+    edges = [at for at, is_first in enumerate(opens) if is_first or not at] + [len(opens)]
+    return any(
+        _holds(words.norm[first + low : first + high], name) for low, high in pairwise(edges) for name in wanted if name
+    )
+
+
+def _holds(sentence: Sequence[str], name: list[str]) -> bool:
+    said = {part for norm in sentence for part in stems_of(norm)}
+    lost = [word for word in dict.fromkeys(name) if stem(word) not in said]
+    if len(lost) != 1 or len(name) < 2:
+        return not lost
+    heard = [sound_code(norm) for norm in sentence if norm]
+    return bool((_alike(heard, [sound_code(lost[0])]) >= ALIKE).any())
 
 
 def _finding(context: CheckContext, stretch: Stretch, sure: bool) -> Finding:

@@ -60,6 +60,7 @@ def test_a_preview_a_demo_or_an_early_name_will_do(take, say, key, after):
         ("Plank", "Into your blank, please."),
         ("Plank", "And plunk."),
         ("Side lunge", "We lunge over to the side."),
+        ("Side lunge", "Three lunch over to the side."),
         ("Jump squat", "Chump squad, go."),
         ("Quad stretch", "Quart stretch now."),
     ],
