@@ -28,7 +28,7 @@ from analyzer.spotting.option_parts import LONGEST_WORDS, Part, as_meant, parts_
 from analyzer.spotting.text_model import Reading, chances, text_model
 
 WEIGHTS_FILE = "options-weights.tsv"
-LIKELY = 0.65
+LIKELY = 0.6
 """Chance from which the model's words are an offer: precision and recall are about equal there on whole classes by
 authors whom the weights were not learnt from."""
 LIKELY_BETWEEN = 0.95
