@@ -12,11 +12,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.alignment.assemble import Ground, Marks, Priors, Windows, focus, gather_marks, sketch, work_reach_s
+from analyzer.alignment.assemble import Priors, Windows, focus, gather_marks, sketch, work_reach_s
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.decode import Posterior, Step, best_path, posterior
 from analyzer.alignment.evidence import WEIGHTS, Weights
 from analyzer.alignment.graph import Graph, build_graph, heard_times
+from analyzer.alignment.lengths import Ground, Marks
 from analyzer.alignment.priors import GAP, WORK, reweigh
 from analyzer.model.audit import Alignment, Interval
 from analyzer.model.errors import MismatchError
@@ -118,6 +119,8 @@ def search(
     graph, marks, windows = _focused(at, few, graph, marks, wide)
     if not graph.nodes:
         raise _mismatch(transcript, plan, "no interval of the plan is likely anywhere on this recording")
+    graph, was = graph.with_halts({k: glimpse.start_s for k, glimpse in glimpsed.items()})
+    marks, windows = marks.of_nodes(was), windows.of_nodes(was)
     using = _adapted(glimpsed, schedule)
     problem = focus(graph, Ground.of(at, marks, schedule, span_s), schedule, using, span_s, windows)
     steps, _ = best_path(problem)

@@ -14,9 +14,9 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.alignment.assemble import ONE_CHANGE_S
 from analyzer.alignment.candidates import Candidates, find_candidates
 from analyzer.alignment.evidence import WEIGHTS, half_pairs, name_evidence, names_heard, shared_evidence, side_evidence
+from analyzer.alignment.lengths import ONE_CHANGE_S
 from analyzer.alignment.priors import BACKGROUND_S
 from analyzer.model.events import Events
 from analyzer.model.plan import Side

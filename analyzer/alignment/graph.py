@@ -36,6 +36,8 @@ COST_BLOCKS = 6.0
 COST_SIDES = 0.7
 COST_ONE_SIDE = 4.0  # an ``each`` move worked on one side only
 COST_EXTRA = 8.5
+COST_HALT = 3.0  # something comes between in one interval of twenty, of those with a break after them that gives way
+BREAK_S = 3.0
 HEARD_SCORE = 0.6  # names heard worse than this do not make an exchange possible
 MAX_SKIP = 24
 
@@ -53,6 +55,8 @@ class Node:
     """Round number when this opens a round of a block of several, else 0."""
     unit: tuple[int, ...] = ()
     """Schedule indexes of the move's intervals in this round (two for ``each``)."""
+    due_s: float | None = None
+    """Of work that something came between: when it was due to end. What follows keeps to that, as the clock ran on."""
 
     @property
     def opening_cost(self) -> float:
@@ -92,6 +96,30 @@ class Graph:
         """Return the graph of some nodes (ascending) and the arcs between them."""
         place = {old: new for new, old in enumerate(keep)} | {START: START, END: END}
         return Graph(tuple(self.nodes[k] for k in keep), _moved(self.arcs, place))
+
+    def with_halts(self, started_s: Mapping[int, float]) -> tuple[Graph, tuple[int, ...]]:
+        """Return the graph with a second node beside each planned one that is known to start at a time, for work that
+        something came between; and, for every node, which of this graph's it is."""
+        place: dict[int, int] = {START: START, END: END}
+        halted: dict[int, int] = {}
+        nodes: list[Node] = []
+        was: list[int] = []
+        for k, node in enumerate(self.nodes):
+            place[k] = len(nodes)
+            nodes.append(node)
+            was.append(k)
+            if node.planned is not None and node.planned in started_s:
+                halted[k] = len(nodes)
+                nodes.append(replace(node, due_s=started_s[node.planned] + node.length_s))
+                was.append(k)
+        arcs: list[Arc] = []
+        for arc in self.arcs:
+            targets = tuple(sorted([new[k] for k in arc.targets for new in (place, halted) if k in new]))
+            arcs.append(Arc(tuple([place[k] for k in arc.sources]), targets, *arc[2:]))
+            if not arc.loose and arc.gap_s >= BREAK_S:
+                halts = [halted[k] for k in arc.sources if k in halted]
+                arcs += [arc._replace(sources=(k,), targets=targets, cost=arc.cost + COST_HALT) for k in halts]
+        return Graph(tuple(nodes), tuple(arcs)), tuple(was)
 
     def without_skips_over(self, certain: AbstractSet[int]) -> Graph:
         """Return the graph less the arcs in the planned order that leave out one of the ``certain`` intervals."""

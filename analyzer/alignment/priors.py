@@ -81,6 +81,10 @@ GAP = LengthPrior(exact_s=1.0, human_s=2.0, human_share=0.12, slip_s=7.0, slip_s
 # Talk and demos have a planned length that is a wish.
 TALK = LengthPrior(exact_s=2.0, human_s=5.0, human_share=0.20, slip_s=15.0, slip_share=0.40, weights=(0.15, 0.50, 0.35))
 
+# Work that something came between, while the clock ran on: it may have ended at any time, rather late than early.
+HALT = LengthPrior(exact_s=1.0, human_s=2.0, human_share=0.1, slip_s=8.0, slip_share=0.0, weights=(0.01, 0.01, 0.98))
+HALT_SHARE = 0.7
+
 # A density has a unit; a path that leaves an interval out has one factor fewer. Lengths are therefore weighed against
 # a background in which a boundary falls anywhere within this many seconds: on-plan lengths earn a little, slips cost.
 BACKGROUND_S = 10.0

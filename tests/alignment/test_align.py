@@ -103,6 +103,19 @@ def test_a_slip_is_found_not_explained_away(length: float) -> None:
     assert abs((got.end_s or 0) - (got.start_s or 0) - 40.0) > 5.0 + 2 * got.length_u
 
 
+def test_work_halted_while_the_clock_runs_on_ends_where_it_was_halted() -> None:
+    lines, true = speak([(name, 40.0) for name in NAMES * 2], counts=False)
+    start, end = true[4], true[5]
+    lines = [line for line in lines if not start + 20.0 <= line[0] < end + 6.0]
+    lines += [
+        (start + 22.0, "Stop, stop there a second."),
+        (start + 27.0, "The dog has got the towel."),
+        (end, "Silly dog."),
+    ]
+    found = worked_of(aligned(plan_of(), sorted(lines)))[2]
+    assert found.end_s == pytest.approx(start + 23.0, abs=3.0)
+
+
 def test_a_missing_move_is_missing() -> None:
     names = [n for k, n in enumerate(NAMES * 2) if k != 1]
     lines, true = speak([(n, 40.0) for n in names])
