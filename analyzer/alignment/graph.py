@@ -3,8 +3,9 @@
 A node is a planned interval in one copy of the plan's order; an arc is the gap between two nodes with its planned
 length and the cost, in nats, of straying. Copies: ``plan`` (the order written), ``sides`` (the halves of an ``each``
 move the other way round), ``first``/``other`` (one of the halves alone), ``swap`` (two neighbouring moves exchanged),
-``blocks`` (two neighbouring blocks exchanged), ``extra`` (something worked that the plan does not have). The graph
-has no cycle; nodes are listed in an order in which every arc points forward.
+``blocks`` (two neighbouring blocks exchanged), ``extra`` (something worked that the plan does not have). For a second
+look each has a twin for work that was broken off while the clock ran on (``due_s``). The graph has no cycle; nodes are
+listed in an order in which every arc points forward.
 """
 
 from __future__ import annotations
