@@ -34,8 +34,8 @@ Seconds an audit are those of one busy machine in one run: compare rows, not run
 """
 
 
-WRITTEN = """Twenty-four classes by eight authors, word for word, each as timed by its author and once looser. No word or
-weight was learnt from them; but totals over them were seen when a few numbers were settled (2026-11: `obeyed` of the
+WRITTEN = """Twenty-four classes by eight authors, word for word, each as timed by its author and once looser. No word
+or weight was learnt from them; but totals over them were seen when a few numbers were settled (2026-11: `obeyed` of the
 evidence, `LIKELY` and `LIKELY_BETWEEN` of the options, `BY_CHANCE` and `CLEAR_SHARE` of missing names, the costs of
 exchanged moves, of lost rounds and of halts). The misses of three of the classes were looked at before they were put
 here, and two lists went over all: moves taken for another round's, and names that are missing. So they are a little
