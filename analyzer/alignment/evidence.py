@@ -111,6 +111,7 @@ class Weights:
 WEIGHTS = Weights()
 MOMENT_NATS, MOMENT_INSIDE = (-2.0, 4.0), 2.0  # words alone never say more than this, of a break and of a run
 UNCERTAIN_TRUST, BARE_TRUST = 0.6, 0.4
+DRAWN_OUT = 0.2  # a count after which the work goes on all the same
 LONG_PAUSE_S = 1.5
 CLOSES_S = (2.0, 6.0)  # seconds from "one more" to the end
 EXPLAINED, EXPLAINED_S, EXPLAINED_SCORE = 3, 45.0, 0.6  # moves named shortly before a start, each so clearly
@@ -168,7 +169,7 @@ def _count_marks(at: Candidates, counts: Sequence[Count], words: Words, w: Weigh
         if count.role == "seconds":
             width = 0.7 + float(words.u_s[count.last])
             here = at.between(count.lands_s - 4 * width, count.lands_s + 4 * width)
-            strength = 1.0 if len(count.numbers) > 1 else 0.5
+            strength = (1.0 if len(count.numbers) > 1 else 0.5) * (DRAWN_OUT if count.goes_on else 1.0)
             _raise_to(lands, here, strength * _bell(at.time_s[here], count.lands_s, width))
         cut[(at.word > count.positions[0]) & (at.word <= count.last)] = w.count_cut
     return lands, cut
@@ -286,7 +287,7 @@ def _open(call: TimeCall, w: Weights) -> float:
 def _stretch_sums(at: Candidates, events: Events, w: Weights) -> tuple[Floats, Floats]:
     """Return running sums of what speaks for and against work, and against a gap."""
     calls = [c for c in events.calls if c.scope == "interval"]
-    counts = [c for c in events.counts if c.role == "seconds"]
+    counts = [c for c in events.counts if c.role == "seconds" and not c.goes_on]
     work = {
         "effort": w.effort_inside,
         "closing": w.effort_inside,

@@ -32,7 +32,8 @@ class Count(Event):
     ``numbers`` as said (after repair of misheard ones), ``positions`` their word indexes, ``times_s`` onsets.
     ``role``: ``seconds`` = counts down to a change; ``reps`` = repetitions, beats, breaths, anything else.
     ``lands_s`` when a ``seconds`` count reaches its change: last number's onset plus its number of seconds
-    (one second after "one"). ``repaired`` True when a number is only presumed (misheard or dropped).
+    (one second after "one"). ``repaired`` True when a number is only presumed (misheard or dropped). ``goes_on`` True
+    when the words after it draw the work out: no change where it lands.
     """
 
     numbers: tuple[int, ...]
@@ -41,6 +42,7 @@ class Count(Event):
     role: Literal["seconds", "reps"]
     lands_s: float
     repaired: bool = False
+    goes_on: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,9 @@ def spot_counts(context: SpotContext) -> tuple[Count, ...]:
     phrases = context.language.phrases("counts")
     intros = find(phrases, context.spoken, ["repetitions"])
     changes = find(phrases, context.spoken, ["change"])
-    return tuple(_count(run, context, intros, changes) for run in kept)
+    counts = [_count(run, context, intros, changes) for run in kept]
+    onward = find(phrases, context.spoken, ["goes on"])
+    return tuple(replace(c, goes_on=True) if starting_in(onward, c.last + 1, c.last + 1) else c for c in counts)
 
 
 # --- candidates --------------------------------------------------------------------------------------------------

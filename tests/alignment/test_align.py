@@ -116,6 +116,15 @@ def test_work_halted_while_the_clock_runs_on_ends_where_it_was_halted() -> None:
     assert found.end_s == pytest.approx(start + 23.0, abs=3.0)
 
 
+def test_work_that_goes_on_after_its_count_ends_later() -> None:
+    lines, true = speak([(name, 40.0) for name in NAMES * 2])
+    end = true[5]
+    lines = [line for line in lines if line[1] != "And rest." or abs(line[0] - end) > 1.0]
+    lines += [(end + 0.2, "And hold it, hold it there."), (end + 4.0, "And rest.")]
+    found = worked_of(aligned(plan_of(), sorted(lines)))[2]
+    assert found.end_s == pytest.approx(end + 4.2, abs=1.5)
+
+
 def test_a_missing_move_is_missing() -> None:
     names = [n for k, n in enumerate(NAMES * 2) if k != 1]
     lines, true = speak([(n, 40.0) for n in names])

@@ -146,3 +146,21 @@ def test_the_pace_of_estimated_times_says_nothing_of_the_role(u_s, pace_s, role)
 def roles(words):
     transcript = replace(transcript_from([(0.0, "x")]), words=words)
     return [count.role for count in spot_counts(SpotContext.of(transcript, Plan("", ()), load_language()))]
+
+
+@pytest.mark.parametrize(
+    ("after", "goes_on"),
+    [
+        ("And hold it, hold it there.", True),
+        ("And gimme one more.", True),
+        ("And now stay down there, stay.", True),
+        ("But we're not done.", True),
+        ("And rest.", False),
+        ("And stand still.", False),
+        ("Hold your ball!", False),
+        ("And stay seated a moment.", False),
+    ],
+)
+def test_work_may_go_on_after_a_count(after, goes_on):
+    (count,) = counts([(10.0, "Three."), (11.0, "Two."), (12.0, "One."), (13.0, after)])
+    assert (count.role, count.goes_on) == ("seconds", goes_on)
