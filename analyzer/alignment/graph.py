@@ -99,8 +99,9 @@ class Graph:
         return Graph(tuple(self.nodes[k] for k in keep), _moved(self.arcs, place))
 
     def with_halts(self, started_s: Mapping[int, float]) -> tuple[Graph, tuple[int, ...]]:
-        """Return the graph with a second node beside each planned one that is known to start at a time, for work that
-        something came between; and, for every node, which of this graph's it is."""
+        """Return the graph with a second node beside each planned one that is known to start at a time and has a break
+        after it, for work that something came between; and, for every node, which of this graph's it is."""
+        gives_way = {k for a in self.arcs if not a.loose and a.gap_s >= BREAK_S for k in a.sources}
         place: dict[int, int] = {START: START, END: END}
         halted: dict[int, int] = {}
         nodes: list[Node] = []
@@ -109,7 +110,7 @@ class Graph:
             place[k] = len(nodes)
             nodes.append(node)
             was.append(k)
-            if node.planned is not None and node.planned in started_s:
+            if node.planned is not None and node.planned in started_s and k in gives_way:
                 halted[k] = len(nodes)
                 nodes.append(replace(node, due_s=started_s[node.planned] + node.length_s))
                 was.append(k)
