@@ -115,14 +115,15 @@ def chance_alike(context: CheckContext, move: Move, stretch: Stretch, code: str 
     names = [split_words(text) for text in (move.name, *move.also)]
     if _all_words(context, first, stop, names):
         return 0.0
+    here = _over(words.norm[first:stop], names, code)
+    most = float(here.max(initial=-1.0))
+    if most < 0.0:
+        return 1.0
     low_s, high_s = stretch.opens_s - ELSEWHERE_S, stretch.closes_s + ELSEWHERE_S
     low, high = (int(n) for n in np.searchsorted(words.start_s, [low_s, high_s]))
-    over = _over(words.norm[low:high], names, code)
-    here = over[first - low : stop - low]
-    if not len(here) or here.max() < 0.0:
-        return 1.0
-    elsewhere = over[_elsewhere(context, move, words.start_s[low:high], stretch)]
-    share = float((elsewhere >= here.max()).mean()) if len(elsewhere) else 0.0
+    away = _elsewhere(context, move, words.start_s[low:high], stretch)
+    elsewhere = _over(words.norm[low:high], names, code)[away]
+    share = float((elsewhere >= most).mean()) if len(elsewhere) else 0.0
     return 1.0 - float((1.0 - share) ** len(here))
 
 
