@@ -115,14 +115,15 @@ def chance_alike(context: CheckContext, move: Move, stretch: Stretch, code: str 
     names = [split_words(text) for text in (move.name, *move.also)]
     if _all_words(context, first, stop, names):
         return 0.0
-    here = _over(words.norm[first:stop], names, code)
+    heard = _heard(context, code)
+    here = _over(heard, first, stop, names)
     most = float(here.max(initial=-1.0))
     if most < 0.0:
         return 1.0
     low_s, high_s = stretch.opens_s - ELSEWHERE_S, stretch.closes_s + ELSEWHERE_S
     low, high = (int(n) for n in np.searchsorted(words.start_s, [low_s, high_s]))
     away = _elsewhere(context, move, words.start_s[low:high], stretch)
-    elsewhere = _over(words.norm[low:high], names, code)[away]
+    elsewhere = _over(heard, low, high, names)[away]
     share = float((elsewhere >= most).mean()) if len(elsewhere) else 0.0
     return 1.0 - float((1.0 - share) ** len(here))
 
@@ -136,21 +137,40 @@ def _elsewhere(context: CheckContext, move: Move, at_s: Floats, stretch: Stretch
     return away
 
 
-def _over(heard: Sequence[str], names: list[list[str]], code: str) -> Floats:
-    """Return how far what begins at each word is more like a name than it must be, shape (words,); -1 for nothing."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Heard:
+    """The sounds of every word of a transcript, and of it with the next one and two; how much a name's they must be."""
+
+    runs: tuple[list[str], ...]
+    least: tuple[Floats, ...]
+    odd: npt.NDArray[np.bool_]
+    """Whether a word alone may be one of a name's words, misheard."""
+
+
+@lru_cache(maxsize=2)
+def _heard(context: CheckContext, code: str) -> _Heard:
+    norm, data = context.transcript.words.norm, name_words(code)
+    size = len(norm)
+    odd = np.array([bool(word) and not usual(word, data) for word in norm], dtype=np.bool_)
+    codes = [sound_code(word) if word else "" for word in norm] + ["", ""]
+    pairs = [one + two for one, two in pairwise(codes)]
+    runs = codes[:size], pairs[:size], [pair + third for pair, third in zip(pairs, codes[2:], strict=False)][:size]
+    ahead = np.append(odd, [False, False])
+    any_odd = ahead[:size], ahead[:size] | ahead[1 : size + 1], ahead[:size] | ahead[1 : size + 1] | ahead[2 : size + 2]
+    long = np.array([len(word) >= SHORTEST for word in norm], dtype=np.bool_)
+    return _Heard(runs, tuple(np.where(some, ALIKE, SURELY_ALIKE) for some in any_odd), odd & long)
+
+
+def _over(heard: _Heard, first: int, stop: int, names: list[list[str]]) -> Floats:
+    """Return how far what begins at each of some words is more like a name than it must be; -1 for nothing."""
     wholes = [sequence_code(tuple(name)) for name in names]
     parts = [sound_code(word) for name in names for word in name if len(word) >= SHORTEST]
-    data = name_words(code)
-    odd = np.array([bool(word) and not usual(word, data) for word in heard], dtype=np.bool_)
-    codes = [sound_code(word) if word else "" for word in heard]
-    found = np.full(len(heard), -1.0)
-    for size in (1, 2, 3):
-        runs = ["".join(codes[at : at + size]) for at in range(len(codes))]
-        odd_runs = np.logical_or.reduce([np.append(odd[at:], [False] * at) for at in range(size)])
-        likeness = _alike(runs, wholes) - np.where(odd_runs, ALIKE, SURELY_ALIKE)
-        found = np.maximum(found, likeness)
-    long_odd = [at for at in np.flatnonzero(odd).tolist() if len(heard[at]) >= SHORTEST]
-    found[long_odd] = np.maximum(found[long_odd], _alike([codes[at] for at in long_odd], parts) - ALIKE)
+    found = np.full(stop - first, -1.0)
+    for runs, least in zip(heard.runs, heard.least, strict=True):
+        found = np.maximum(found, _alike(runs[first:stop], wholes) - least[first:stop])
+    odd = np.flatnonzero(heard.odd[first:stop])
+    codes = [heard.runs[0][first + at] for at in odd.tolist()]
+    found[odd] = np.maximum(found[odd], _alike(codes, parts) - ALIKE)
     return found
 
 
