@@ -122,8 +122,9 @@ def search(
     graph, marks, windows = _focused(at, few, graph, marks, wide)
     if not graph.nodes:
         raise _mismatch(transcript, plan, "no interval of the plan is likely anywhere on this recording")
-    graph, was = graph.with_halts({k: seen.start_s for k, seen in glimpsed.items() if seen.sure < SURE_END})
-    marks, windows = marks.of_nodes(was), windows.of_nodes(was)
+    if transcript.grain != "stamp":  # stamps do not tell a halt from a start that came late
+        graph, was = graph.with_halts({k: seen.start_s for k, seen in glimpsed.items() if seen.sure < SURE_END})
+        marks, windows = marks.of_nodes(was), windows.of_nodes(was)
     using = _adapted(glimpsed, schedule)
     problem = focus(graph, Ground.of(at, marks, schedule, span_s), schedule, using, span_s, windows)
     steps, _ = best_path(problem)

@@ -79,7 +79,7 @@ def _by_span(context: CheckContext, count: Count, step: int, found: Verdict) -> 
     Inside a caption the times are shared out among the words that were heard, so that a lost number leaves no hole
     and an echo takes no time; but the caption is as long as what was said. At the coach's own pace its span fits
     either the numbers heard or those really said. Where the times inside it say the same (``found`` fail), less
-    will do, and less still of a transcript that hears clearly.
+    will do, and less still of captions that hear clearly; stamps are too wide apart for that.
     """
     pace, pace_u = usual_pace(context)
     heard = len(count.numbers) - 1
@@ -90,7 +90,10 @@ def _by_span(context: CheckContext, count: Count, step: int, found: Verdict) -> 
     u = math.hypot(*ends_u, pace_u * (heard + really) / 2)
     shorter = 1 - probability_inside(count.times_s[-1] - count.times_s[0], u, low=middle)
     broken = shorter if really > heard else 1 - shorter
-    least = LISTED_FROM if hears_clearly(context) else LEANS_FROM if found == "fail" else PROVED_FROM
+    if hears_clearly(context) and context.transcript.grain == "cue":
+        least = LISTED_FROM
+    else:
+        least = LEANS_FROM if found == "fail" else PROVED_FROM
     return "fail" if broken >= least else "unclear" if broken >= REPORT_FROM else "pass"
 
 

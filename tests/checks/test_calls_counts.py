@@ -214,9 +214,9 @@ def test_missing_counts_are_off_until_a_house_wants_them(take, say):
 WHOLE = ((5, 4, 3, 2, 1), 1.0)
 
 
-def captioned(make_take, say, span_s, word_u=0.15):
+def captioned(make_take, say, span_s, word_u=0.15, grain="cue"):
     """Return a take in caption grain with two whole counts, and "five, four, two, one" spread over ``span_s``."""
-    take = make_take(grain="cue", word_u=word_u)
+    take = make_take(grain=grain, word_u=word_u)
     for key in ("March", "Jump squat"):
         take.add("counts", say.count(take.end(key), WHOLE[0], pace=WHOLE[1], u=word_u))
     end = take.end("Plank")
@@ -230,11 +230,12 @@ def test_a_captions_span_tells_a_skip_from_a_lost_number(make_take, say, span_s,
     assert captioned(make_take, say, span_s).verdicts("count-broken") == verdicts
 
 
-def test_where_names_are_heard_clearly_numbers_are_as_well(make_take, say):
-    take = captioned(make_take, say, 3.3)
+@pytest.mark.parametrize(("grain", "verdict"), [("cue", "fail"), ("stamp", "unclear")])
+def test_where_captions_hear_names_clearly_numbers_are_as_well(make_take, say, grain, verdict):
+    take = captioned(make_take, say, 3.3, grain=grain)
     assert take.verdicts("count-broken") == ["unclear"]
     take.add("mentions", say.mention(take.start("Plank"), (2, 0), "Plank"))
-    assert take.verdicts("count-broken") == ["fail"]
+    assert take.verdicts("count-broken") == [verdict]
 
 
 @pytest.mark.parametrize("span_s", [2.6, 2.8, 3.2, 4.0])
