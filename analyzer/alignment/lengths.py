@@ -154,7 +154,7 @@ def block(ground: Ground, length: Length, sources: Window, targets: Window) -> F
 
 
 def on_time(ground: Ground, length: Length, due_s: float, sources: Window, targets: Window) -> Floats:
-    """Return the log weights of a gap that lasts until as if the work before it had ended when it was due."""
+    """Return the log weights of a gap after work that was halted: as long as if that had ended when it was due."""
     a, b = slice(*sources), slice(*targets)
     time_s, edge, tilt = ground.at.time_s, ground.at.edge, ground.tilt
     ok = (edge[b] > edge[a, None]) & (time_s[b] >= due_s)

@@ -60,8 +60,9 @@ the transcript. What is left is spread widely: no single function takes a tenth 
   plan: some 150 states, 770 arcs and 460 candidates. Its arrays are a few hundred numbers long, so that calling
   numpy costs more than its arithmetic. Fewer states or candidates in the first look would be faster and could miss a
   lost round.
-- Spotting looks for some 870 phrases in eleven passes, and reads every sentence with the options' model.
-- The checks are thirty small ones; none takes more than a seventh of their time.
+- Spotting looks for some 870 phrases in twelve passes, and reads every sentence with the options' model.
+- The checks are thirty small ones. Half of their time goes to names that seem to be missing: how often chance sounds
+  as much like them as what was said.
 
 Growth is not quite level. What it adds is Python's garbage collector, which looks through more objects in a longer
 class: with the collector off, an hour out of eight cost 4 % more than one class alone (measured once, 2026-11).
