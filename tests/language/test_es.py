@@ -211,6 +211,12 @@ def test_counts():
     assert events("Son dos rondas de tres ejercicios.").counts == ()
 
 
+@pytest.mark.parametrize(("after", "goes_on"), [("Y aguanta, aguanta ahí.", True), ("Y descansa.", False)])
+def test_work_may_go_on_after_a_count(after, goes_on):
+    (count,) = events("Tres, dos, uno.", after).counts
+    assert (count.role, count.goes_on) == ("seconds", goes_on)
+
+
 SIGNALS = [
     ("¡Vamos!", "start"),
     ("Tres, dos, uno, ¡ya!", "start"),
