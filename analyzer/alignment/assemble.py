@@ -16,11 +16,9 @@ from analyzer.alignment.evidence import (
     NameEvidence,
     NamesHeard,
     Weights,
-    explained,
     half_pairs,
     name_evidence,
     names_heard,
-    round_evidence,
     shared_evidence,
     side_evidence,
 )
@@ -28,6 +26,7 @@ from analyzer.alignment.graph import END, START, Arc, Graph, Node
 from analyzer.alignment.kernels import Band, Blocks, Window, cover
 from analyzer.alignment.lengths import Ground, Length, Marks, Span, band_of, bands, block, on_time
 from analyzer.alignment.priors import LengthPrior
+from analyzer.alignment.rounds import Turn, round_marks, turns_of
 from analyzer.model.events import Events, Mention, MoveRef
 from analyzer.model.plan import Schedule, Side
 from analyzer.model.transcript import Floats, Transcript
@@ -83,11 +82,11 @@ def gather_marks(
         _EXTRA_FADE * np.max([n.inside for n in named.values()], axis=0),
     )
     sides = {key: side_evidence(at, events, *key, w) for key in {(n.side, n.second) for n in graph.nodes}}
-    opened = _opened(graph, schedule)
-    rounds = _rounds(at, events, opened, w)
-    rows: dict[tuple[int, Side | None, bool, _Opened], tuple[Floats, Floats]] = {}
+    turns = turns_of(graph, schedule)
+    opened, closed = round_marks(at, schedule, events, turns, w)
+    rows: dict[tuple[int, Side | None, bool, tuple[Turn, Turn]], tuple[Floats, Floats]] = {}
     marked = []
-    for node, turn in zip(graph.nodes, opened, strict=True):
+    for node, turn in zip(graph.nodes, turns, strict=True):
         own = extra
         if node.planned is not None:
             iv = schedule.intervals[node.planned]
@@ -97,9 +96,9 @@ def gather_marks(
         if key not in rows:
             inside = shared.inside + own.inside - shared.gap_inside
             start = shared.start + own.start + sides[(node.side, node.second)] - inside
-            if node.round_opens:
-                start = start + rounds[turn]
-            rows[key] = (EVIDENCE_SCALE * start, EVIDENCE_SCALE * (shared.end + inside))
+            start = start + opened.get(turn[0], 0.0)
+            end = shared.end + inside + closed.get(turn[1], 0.0)
+            rows[key] = (EVIDENCE_SCALE * start, EVIDENCE_SCALE * end)
         marked.append(rows[key])
     band = band_of(at.time_s, longest_s)
     pairs = np.zeros((len(at), band))
@@ -116,33 +115,6 @@ def gather_marks(
     tilt = EARNED_COUNT * np.searchsorted(lands, at.time_s).astype(np.float64)
     starts, ends = (tuple(rows) for rows in zip(*marked, strict=True))
     return Marks(starts, ends, EVIDENCE_SCALE * pairs, tilt, EVIDENCE_SCALE * shared.lands)
-
-
-_Opened = tuple[int, int, int]
-"""A round that a node opens, 0 for none; how many its block has; the block."""
-
-
-def _opened(graph: Graph, schedule: Schedule) -> list[_Opened]:
-    """Return for each node the round that it opens."""
-    last: dict[int, int] = {}
-    for iv in schedule.intervals:
-        last[iv.block] = max(iv.round, last.get(iv.block, 0))
-    blocks = [None if n.planned is None else schedule.intervals[n.planned].block for n in graph.nodes]
-    return [
-        (n.round_opens, last[block], block) if block is not None and n.round_opens else (0, 0, 0)
-        for n, block in zip(graph.nodes, blocks, strict=True)
-    ]
-
-
-def _rounds(at: Candidates, events: Events, opened: Sequence[_Opened], w: Weights) -> dict[_Opened, Floats]:
-    """Return what talk of rounds, and names told before them, say about each round starting at each candidate."""
-    keys = [key for key in dict.fromkeys(opened) if key[0]]
-    named = {block: explained(at, events.mentions, block) for block in {block for *_, block in keys}}
-    return {
-        (number, rounds, block): round_evidence(at, events.signals, number, rounds, w)
-        + np.where(named[block], w.round_explained if number == 1 else -w.round_explained, 0.0)
-        for number, rounds, block in keys
-    }
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -19,7 +19,7 @@ from analyzer.alignment.candidates import Candidates
 from analyzer.language import current_language, load_language
 from analyzer.model.events import Count, Event, Events, Mention, Moment, MoveRef, Signal, TimeCall
 from analyzer.model.plan import Side
-from analyzer.model.transcript import Bools, Floats, Transcript, Words
+from analyzer.model.transcript import Floats, Transcript, Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,6 @@ UNCERTAIN_TRUST, BARE_TRUST = 0.6, 0.4
 DRAWN_OUT = 0.2  # a count after which the work goes on all the same
 LONG_PAUSE_S = 1.5
 CLOSES_S = (2.0, 6.0)  # seconds from "one more" to the end
-EXPLAINED, EXPLAINED_S, EXPLAINED_SCORE = 3, 45.0, 0.6  # moves named shortly before a start, each so clearly
 LEAD_FADES = ([0.0, 6.0, 14.0, 32.0], [1.0, 1.0, 0.75, 0.0])  # seconds from a name to the start it leads to, its share
 
 
@@ -415,33 +414,3 @@ def side_evidence(at: Candidates, events: Events, side: Side | None, second: boo
                 _raise_to(marked, where, s.strength * near)
         total = total + w.second_unmarked + marked * (w.second_marked - w.second_unmarked)
     return total
-
-
-def explained(at: Candidates, mentions: Sequence[Mention], block: int) -> Bools:
-    """Return before which candidates moves of a block were explained: so many different ones named shortly before."""
-    told: dict[MoveRef, Bools] = {}
-    for mention in mentions:
-        for ref in mention.moves:
-            if ref[0] == block and mention.score >= EXPLAINED_SCORE:
-                named = told.setdefault(ref, np.zeros(len(at), dtype=np.bool_))
-                named[at.between(mention.at_s + 1.0, mention.at_s + EXPLAINED_S)] = True
-    enough: Bools = np.sum([np.zeros(len(at), dtype=np.int64), *told.values()], axis=0) >= EXPLAINED
-    return enough
-
-
-def round_evidence(at: Candidates, signals: Sequence[Signal], number: int, rounds: int, w: Weights = WEIGHTS) -> Floats:
-    """Return what talk of rounds says about round ``number`` (from 1) of ``rounds`` starting at each candidate.
-
-    Where several are named before one start, the last one named is the one that starts: before it an edit may have cut
-    a round away. A number that the block does not reach speaks of something else.
-    """
-    total, told = np.zeros(len(at)), np.zeros(len(at))
-    for s in signals:
-        if s.kind != "round" or (s.number or 0) > rounds:
-            continue
-        here = at.between(s.at_s - 1.0, s.at_s + 60.0)
-        if s.number is None and not s.final:
-            total[here] += (w.round_word if number > 1 else -0.5 * w.round_word) * s.strength
-        else:
-            told[here] = (w.round_told if number == (s.number or rounds) else -w.round_told) * s.strength
-    return np.clip(total, -1.5 * w.round_word, 1.5 * w.round_word) + told

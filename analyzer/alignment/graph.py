@@ -54,6 +54,8 @@ class Node:
     second: bool
     round_opens: int
     """Round number when this opens a round of a block of several, else 0."""
+    round_closes: int
+    """Round number when this is the last work of such a round, else 0."""
     unit: tuple[int, ...] = ()
     """Schedule indexes of the move's intervals in this round (two for ``each``)."""
     due_s: float | None = None
@@ -186,16 +188,21 @@ class _Builder:
         self.rank: list[float] = []
         self.arcs: list[Arc] = []
 
-    def node(self, index: int, copy: str, rank: float, second: bool, unit: _Unit) -> int:
-        iv = self.intervals[index]
-        previous = self.intervals[index - 1] if index else None
-        opens = previous is None or (previous.block, previous.round) != (iv.block, iv.round)
-        several = self.plan.blocks[iv.block].rounds > 1
-        self.nodes.append(
-            Node(index, copy, iv.work_s, iv.side, second, iv.round if opens and several else 0, unit.indexes)
+    def nodes_of(self, unit: _Unit, order: Sequence[int], copy: str, rank: float) -> list[int]:
+        """Add the nodes of one way to work a unit: its intervals in this order."""
+        numbered = unit.round if self.plan.blocks[unit.block].rounds > 1 else 0
+        first, last = (
+            not 0 <= k < len(self.intervals)
+            or (self.intervals[k].block, self.intervals[k].round) != (unit.block, unit.round)
+            for k in (unit.indexes[0] - 1, unit.indexes[-1] + 1)
         )
-        self.rank.append(rank)
-        return len(self.nodes) - 1
+        for at, index in enumerate(order):
+            opens = numbered if first and at == 0 else 0
+            closes = numbered if last and at == len(order) - 1 else 0
+            iv = self.intervals[index]
+            self.nodes.append(Node(index, copy, iv.work_s, iv.side, at > 0, opens, closes, unit.indexes))
+            self.rank.append(rank + 0.01 * at)
+        return list(range(len(self.nodes) - len(order), len(self.nodes)))
 
     def arc(
         self,
@@ -231,7 +238,7 @@ def _add_chain(build: _Builder, units: Sequence[_Unit], copy: str, base: float) 
                 orders |= {"-first": unit.indexes[:1], "-other": unit.indexes[1:]}
         for kind, order in orders.items():
             tag = copy + kind
-            ids = [build.node(i, tag, base + step + 0.01 * j, j > 0, unit) for j, i in enumerate(order)]
+            ids = build.nodes_of(unit, order, tag, base + step)
             for a, b in pairwise(ids):
                 build.arc((a,), (b,), build.intervals[unit.indexes[0]].rest_s, False)
             out.append((ids[0], ids[-1], unit))
@@ -414,7 +421,7 @@ def _add_extras(build: _Builder, units: Sequence[_Unit], chain: Sequence[_Varian
     """After each unit allow one unplanned interval of about the length of its neighbours' work."""
     for i, unit in enumerate(units):
         length = build.plan.blocks[unit.block].moves[build.intervals[unit.indexes[0]].move].work_s
-        build.nodes.append(Node(None, "extra", length, None, False, 0))
+        build.nodes.append(Node(None, "extra", length, None, False, 0, 0))
         build.rank.append(i + 0.6)
         extra = len(build.nodes) - 1
         rest = build.intervals[unit.indexes[-1]].rest_s

@@ -86,12 +86,13 @@ class Signal(Event):
     ``demo`` (let me show you), ``round`` (round two, back to the top), ``relief`` (well done, shake it out),
     ``water``, ``effort`` (talk that only fits work in progress: keep going, push), ``closing`` (one more, the
     last two: work is about to end), ``goodbye``.
-    ``strength`` 0 to 1. ``number`` the round said, where one was; ``final`` True where it was called its block's
-    last."""
+    ``strength`` 0 to 1. ``number`` the round said, where one was; ``done`` True where it was told to be over; ``final``
+    True where a round was called its block's last."""
 
     kind: Literal["start", "stop", "switch", "demo", "round", "relief", "water", "effort", "closing", "goodbye"]
     strength: float = 1.0
     number: int | None = None
+    done: bool = False
     final: bool = False
 
 

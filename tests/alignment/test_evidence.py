@@ -1,4 +1,4 @@
-"""What the words say at a boundary: rounds, moments and calls that may be none."""
+"""What the words say at a boundary: moments and calls that may be none."""
 
 from __future__ import annotations
 
@@ -6,60 +6,17 @@ import numpy as np
 import pytest
 
 from analyzer.alignment.candidates import TRAIL_S, find_candidates
-from analyzer.alignment.evidence import BARE_TRUST, WEIGHTS, explained, round_evidence, shared_evidence
-from analyzer.model.events import Events, Mention, Moment, Signal, TimeCall
+from analyzer.alignment.evidence import BARE_TRUST, WEIGHTS, shared_evidence
+from analyzer.model.events import Events, Moment, Signal, TimeCall
 from tests.factory import transcript_from
 
 TRANSCRIPT = transcript_from([(10.0 * k, "Down and up.") for k in range(1, 12)])
 AT = find_candidates(TRANSCRIPT, Events())
 
 
-def said(at_s: float, number: int | None, final: bool = False) -> Signal:
-    return Signal(0, 0, at_s, at_s + 1, 0.1, "round", "round", 1.0, number, final)
-
-
 def near(values: np.ndarray, at_s: float) -> float:
     """The value at the candidate nearest to a time."""
     return float(values[np.abs(AT.time_s - at_s).argmin()])
-
-
-@pytest.mark.parametrize(
-    ("signals", "number", "rounds", "sign"),
-    [
-        ([said(20, 2)], 2, 3, 1),
-        ([said(20, 2)], 3, 3, -1),
-        ([said(20, None, True)], 3, 3, 1),
-        ([said(20, None, True)], 2, 3, -1),
-        ([said(20, 2), said(30, 3)], 3, 3, 1),  # an edit may have cut away the round named first
-        ([said(20, 2), said(30, 3)], 2, 3, -1),
-        ([said(20, None)], 2, 3, 1),
-        ([said(20, None)], 1, 3, -1),
-        ([said(20, 8)], 2, 3, 0),  # "set eight": no round of a block of three
-    ],
-)
-def test_the_round_named_last_is_the_one_that_starts(signals, number, rounds, sign):
-    value = near(round_evidence(AT, signals, number, rounds), 40.0)
-    assert np.sign(value) == sign
-    assert near(round_evidence(AT, signals, number, rounds), 10.0) == 0.0
-
-
-@pytest.mark.parametrize(
-    ("named", "told"),
-    [
-        ([(0, 0), (0, 1), (0, 2)], True),
-        ([(0, 0), (0, 1), (0, 1)], False),  # the same move twice
-        ([(0, 0), (0, 1), (1, 2)], False),  # a move of another block
-    ],
-)
-def test_a_block_is_explained_by_three_of_its_moves(named, told):
-    mentions = [
-        Mention(0, 0, 20.0 + k, 21.0 + k, 0.1, "name", (ref,), "name", 1.0, True, "plain")
-        for k, ref in enumerate(named)
-    ]
-    before = explained(AT, mentions, 0)
-    assert before[np.abs(AT.time_s - 40.0).argmin()] == told
-    assert not before[AT.time_s < 20.0].any()
-    assert not before[AT.time_s > 70.0].any()
 
 
 def test_a_moment_speaks_where_its_words_begin_and_is_clipped():

@@ -3,7 +3,7 @@
 import pytest
 
 from analyzer.language import load_language
-from analyzer.model.plan import Plan
+from analyzer.model.plan import Block, Plan
 from analyzer.spotting import SpotContext
 from analyzer.spotting.signals import spot_signals
 from tests.factory import transcript_from
@@ -113,28 +113,45 @@ def test_a_round_carries_its_number():
 
 
 @pytest.mark.parametrize(
-    ("sentence", "number", "final"),
+    ("sentence", "number", "done", "final"),
     [
-        ("Round two, let's have it.", 2, False),
-        ("Third lap now.", 3, False),
-        ("That was round one.", 2, False),
-        ("One round down.", 2, False),
-        ("Two laps done.", 3, False),
-        ("That's once through.", 2, False),
-        ("Last round, everyone.", None, True),
-        ("So that's the first one.", 2, False),
-        ("One done, and two to go.", 2, False),
-        ("Two in the bag, and don't they feel it.", 3, False),
-        ("And now the third time through.", 3, False),
-        ("Okay, just one lap left.", None, True),
-        ("This is the last time.", None, True),
-        ("Final time through.", None, True),
-        ("Again from the top.", None, False),
+        ("Round two, let's have it.", 2, False, False),
+        ("Third lap now.", 3, False, False),
+        ("Our second set now.", 2, False, False),
+        ("And now the third time through.", 3, False, False),
+        ("That was round one.", 1, True, False),
+        ("One round down.", 1, True, False),
+        ("One trip round.", 1, True, False),
+        ("Two laps done.", 2, True, False),
+        ("That's once through.", 1, True, False),
+        ("That's the whole of it, once.", 1, True, False),
+        ("So that's the first one.", 1, True, False),
+        ("That's lap one of three, in the bank.", 1, True, False),
+        ("Set two is behind us.", 2, True, False),
+        ("One done, and two to go.", 1, True, False),
+        ("Two in the bag, and don't they feel it.", 2, True, False),
+        ("Last round, everyone.", None, False, True),
+        ("Third and final lap of it.", 3, False, False),
+        ("Back to the bench, three of three.", None, False, True),
+        ("Okay, just one lap left.", None, False, True),
+        ("This is the last time.", None, False, True),
+        ("Final time through.", None, False, True),
+        ("Again from the top.", None, False, False),
+        ("Same again, please.", None, False, False),
+        ("We go again.", None, False, False),
     ],
 )
-def test_which_round_starts(sentence, number, final):
+def test_which_round_starts_or_is_done(sentence, number, done, final):
     (signal,) = signals(sentence, "round")
-    assert (signal.number, signal.final) == (number, final)
+    assert (signal.number, signal.done, signal.final) == (number, done, final)
+
+
+def test_a_block_called_by_its_number_is_no_round():
+    plan = Plan("", (Block("Circuit one", "main"), Block("Circuit 2", "main"), Block("Finisher", "main")))
+    said = "Circuit one is done. Circuit two. Lap two. Circuit three. The finisher, round two."
+    context = SpotContext.of(transcript_from([(0.0, said)]), plan, load_language())
+    rounds = [signal.text for signal in spot_signals(context) if signal.kind == "round"]
+    assert rounds == ["Lap two.", "Circuit three.", "round two."]
 
 
 def test_one_place_gives_one_signal_a_kind():
