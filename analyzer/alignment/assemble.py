@@ -35,7 +35,7 @@ MIN_WORK_S = 4.0
 MIN_WORK_SHARE = 0.35  # less than a third of the plan is not that interval worked
 # The weights of evidence are set one by one; together they come out too shy: of the slips given one chance in two, two
 # in three were real (invented classes, 2026-11). This evens it.
-EVIDENCE_SCALE = 1.35
+EVIDENCE_SCALE = 1.25
 LOOSE_S = 20.0  # usual gap where something was skipped or strayed
 EARNED_COUNT = 5.5  # and from each count to a change
 JOIN_S = 1.2  # a join without rest still takes a breath: the usual gap where the plan says none

@@ -109,7 +109,7 @@ class Weights:
 
 
 WEIGHTS = Weights()
-MOMENT_NATS, MOMENT_INSIDE = (-2.0, 4.0), 2.0  # words alone never say more than this, of a break and of a run
+MOMENT_NATS, MOMENT_INSIDE = (-6.0, 7.0), 2.0  # words alone never say more than this, of a break and of a run
 UNCERTAIN_TRUST, BARE_TRUST = 0.6, 0.4
 DRAWN_OUT = 0.2  # a count after which the work goes on all the same
 LONG_PAUSE_S = 1.5

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from typing import Annotated
 
@@ -59,4 +60,6 @@ def main(arguments: list[str] | None = None) -> int:
         if reconfigure is not None:
             reconfigure(errors="replace")  # an old terminal shows a question mark rather than nothing
     gc.set_threshold(YOUNG, *gc.get_threshold()[1:])
+    # Before numpy loads: the products are small, and a library audit has a process on every core.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     return guarded(lambda: app(args=arguments, prog_name="class-analyzer", standalone_mode=False))

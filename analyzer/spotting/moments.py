@@ -1,7 +1,8 @@
 """Moments: how every break in what is said sounds, like work beginning, like work ending, like neither.
 
 The words after a break and those before it are weighed by two learnt models of words (see
-:mod:`analyzer.spotting.text_model`); numbers are left to the counts. A language without the models has no moments, and
+:mod:`analyzer.spotting.text_model`), and what is said further around it by a net beside them
+(:mod:`analyzer.spotting.moment_net`); numbers are left to the counts. A language without the models has no moments, and
 the phrases of :mod:`analyzer.spotting.signals` alone say what begins and what ends.
 """
 
@@ -12,6 +13,7 @@ import numpy as np
 from analyzer.model.events import Moment
 from analyzer.model.transcript import Bools, Ints
 from analyzer.spotting.context import SpotContext
+from analyzer.spotting.moment_net import moment_net
 from analyzer.spotting.text_model import Floats, TextModel, text_model
 
 NEXT_FILE, LAST_FILE = "moments-next.tsv", "moments-last.tsv"
@@ -61,4 +63,5 @@ def leanings(context: SpotContext, heads: Ints, after: TextModel, before: TextMo
     found = after.read(context.spoken).leans(heads, until)
     said = np.flatnonzero(since < heads)
     found[said] += before.read(context.spoken).leans(since[said], heads[said] - 1)
-    return found
+    net = moment_net(context.language.code)
+    return found if net is None else net.leans(context.spoken, context.language.numbers.values, heads, found)

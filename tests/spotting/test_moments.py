@@ -12,6 +12,7 @@ from analyzer.language.spoken import EDGE
 from analyzer.model.plan import Plan
 from analyzer.spotting import spot
 from analyzer.spotting.context import SpotContext
+from analyzer.spotting.moment_net import moment_net
 from analyzer.spotting.moments import (
     COLUMNS,
     LAST_FILE,
@@ -93,9 +94,17 @@ def test_moments_add_up_what_the_features_say_one_by_one(lines):
 
     heads = breaks(context)
     until, since = windows(context, heads)
-    for moment, head, last, first in zip(spot_moments(context), heads, until, since, strict=True):
-        wanted = lean(after, head, last) + (lean(before, first, head - 1) if first < head else 0.0)
-        assert [moment.begins, moment.stops, moment.works] == pytest.approx(wanted.tolist(), abs=1e-3)
+    beside = np.array(
+        [
+            lean(after, head, last) + (lean(before, first, head - 1) if first < head else 0.0)
+            for head, last, first in zip(heads, until, since, strict=True)
+        ]
+    )
+    net = moment_net("en")
+    assert net is not None
+    wanted = net.leans(context.spoken, LANGUAGE.numbers.values, heads, beside)
+    found = [[moment.begins, moment.stops, moment.works] for moment in spot_moments(context)]
+    assert np.array(found) == pytest.approx(wanted, abs=1e-3)
 
 
 @given(st.lists(st.sampled_from(LINES), min_size=1, max_size=6))

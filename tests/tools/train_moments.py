@@ -1,4 +1,4 @@
-"""Learn how work is begun and ended in words, from invented classes; write the files ``moments-*.tsv``.
+"""Learn how work is begun and ended in words, from invented classes; write the files ``moments-*``.
 
     python tests/tools/train_moments.py            # cross-validate by author, then fit on all and write
     python tests/tools/train_moments.py --check    # cross-validate only
@@ -7,7 +7,10 @@
 Three logistic regressions over the words after and before a break (features of ``analyzer.spotting.text_model``): does
 work begin there, has it ended, is what follows said during work. Their weights are kept small by their squares; the
 usual share of each in its kind of source is taken out, so that what is learnt is evidence. Features with a number in
-them are left out: counts are spotted for themselves. The classes in ``tests/written/heldout`` are never read here.
+them are left out: counts are spotted for themselves. A net (``tests/tools/net.py``, ``pip install -e .[learn]``) learns
+the same from more words around a break, of the written classes alone. How much each counts is settled by what both say
+of authors that they were not learnt from (without ``--quick``). The classes in ``tests/written/heldout`` are never read
+here.
 """
 
 from __future__ import annotations
@@ -23,18 +26,21 @@ from itertools import groupby
 from pathlib import Path
 
 import numpy as np
+from scipy.sparse import csr_matrix
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from analyzer.language import SpokenText, load_language, speaking  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
-from analyzer.model.transcript import Transcript  # noqa: E402
+from analyzer.model.transcript import Ints, Transcript  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
+from analyzer.spotting.moment_net import NET_FILE, UNKNOWN, around, read_as, read_vectors  # noqa: E402
 from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, windows  # noqa: E402
 from analyzer.spotting.text_model import BIAS, features, read_kinds, run_of, write_weights  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.factory import words_from  # noqa: E402
+from tests.tools import net  # noqa: E402
 from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of, misheard, plain  # noqa: E402
 from tests.written.cases import WRITERS, write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402
@@ -54,38 +60,43 @@ LINE_S = 8.0
 LEAST = 0.1
 """Smaller weights are left out of the files: without them nothing is found worse."""
 SEED = 21
-UNKNOWN = np.nan
+FOLDS = 3
+NOT_TOLD = np.nan
 
 
 @dataclass(frozen=True)
 class Sample:
-    """One break: what stands after and before it, whether each column is true of it (nan: unknown), and whose it is."""
+    """One break: what stands after and before it, the words around it ("" beyond the text), whether each column is true
+    of it (nan: unknown), and whose it is."""
 
     held: dict[Name, int]
+    words: tuple[str, ...]
     labels: tuple[float, float, float]
     author: str
     source: str
     weight: float
 
 
-def held_at(context: SpotContext) -> Iterator[tuple[int, dict[Name, int]]]:
-    """Give every break and the features of what stands after and before it."""
+def held_at(context: SpotContext) -> Iterator[tuple[int, dict[Name, int], tuple[str, ...]]]:
+    """Give every break, the features of what stands after and before it, and the words around it."""
     kinds = read_kinds(context.language)
     numbers = context.language.numbers.values
     heads = breaks(context)
     until, since = windows(context, heads)
     tokens, places = context.spoken.tokens, context.spoken.places
+    read = np.array([*(read_as(token, numbers) for token in tokens), UNKNOWN], dtype=np.object_)
+    near = read[around(context.spoken, heads)].tolist()
 
     def some(first: int, last: int, name: str) -> Counter[Name]:
         start, stop = run_of(places, first, last)
         found = features(list(tokens[start:stop]), (), kinds)
         return Counter((name, *f) for f in found if not any(p in numbers or p[:1].isdigit() for p in f[1:]))
 
-    for head, last, first in zip(heads.tolist(), until.tolist(), since.tolist(), strict=True):
+    for head, last, first, words in zip(heads.tolist(), until.tolist(), since.tolist(), near, strict=True):
         held = some(head, last, "next")
         if first < head:
             held += some(first, head - 1, "last")
-        yield head, {name: times for name, times in held.items() if name[1:] != (BIAS,)}
+        yield head, {name: times for name, times in held.items() if name[1:] != (BIAS,)}, tuple(words)
 
 
 def read_written() -> Iterator[Sample]:
@@ -114,7 +125,7 @@ def timed(
     context = SpotContext.of(transcript, Plan("none", ()), load_language("en"))
     words = transcript.words
     rows = list(held_at(context))
-    heads = np.array([head for head, _ in rows])
+    heads = np.array([head for head, *_ in rows])
     onset, before = words.start_s[heads], words.end_s[np.maximum(heads - 1, 0)]
     starts, ends = (np.array([float(str(iv[name])) for iv in intervals]) for name in ("start", "end"))
     begins = marked(np.abs(onset[:, None] - starts[None, :]))
@@ -125,14 +136,14 @@ def timed(
     inside = ((middle[:, None] > starts) & (middle[:, None] < ends)).any(axis=1).astype(float)
     edges = np.concatenate([starts, ends])
     astride = ((edges > onset[:, None]) & (edges < until[:, None])).any(axis=1)
-    works = np.where(astride, UNKNOWN, inside)
-    for (_, held), *labels in zip(rows, begins, stops, works, strict=True):
-        yield Sample(held, (labels[0], labels[1], labels[2]), author, "written", weight)
+    works = np.where(astride, NOT_TOLD, inside)
+    for (_, held, near), *labels in zip(rows, begins, stops, works, strict=True):
+        yield Sample(held, near, (labels[0], labels[1], labels[2]), author, "written", weight)
 
 
 def marked(away_s: Floats) -> Floats:
     """Return 1 for the nearest break of each boundary, unknown for those about it, else 0; distances (breaks, n)."""
-    found = np.where(away_s.min(axis=1) < BLURRED_S, UNKNOWN, 0.0)
+    found = np.where(away_s.min(axis=1) < BLURRED_S, NOT_TOLD, 0.0)
     nearest = away_s.argmin(axis=0)
     for boundary, at in enumerate(nearest.tolist()):
         if away_s[at, boundary] <= NEAR_S:
@@ -159,16 +170,16 @@ def of_lines(rows: Sequence[tuple[str, str, str]], source: str, weight: float) -
     opens = words.opens | np.append(True, np.diff(words.caption) > 0)
     words = type(words)(**{**{f: getattr(words, f) for f in words.__slots__}, "opens": opens})
     context = SpotContext(words, SpokenText.of(words), Plan("none", ()), load_language("en"))
-    for head, held in held_at(context):
+    for head, held, near in held_at(context):
         line = int(words.caption[head])
         voice, label, _ = rows[line]
         first = head == 0 or words.caption[head - 1] != line
         after_stop = first and line > 0 and rows[line - 1][1] in "sx"
-        begins = float(label in "bx") if first else UNKNOWN if label in "bx" else 0.0
-        stops = float(label in "sx") if first else UNKNOWN if label in "sx" else 0.0
-        stops = UNKNOWN if after_stop and not stops else stops
-        works = {"w": 1.0, "b": 1.0, "g": 0.0}.get(label, UNKNOWN)
-        yield Sample(held, (begins, stops, works), voice, source, weight)
+        begins = float(label in "bx") if first else NOT_TOLD if label in "bx" else 0.0
+        stops = float(label in "sx") if first else NOT_TOLD if label in "sx" else 0.0
+        stops = NOT_TOLD if after_stop and not stops else stops
+        works = {"w": 1.0, "b": 1.0, "g": 0.0}.get(label, NOT_TOLD)
+        yield Sample(held, near, (begins, stops, works), voice, source, weight)
 
 
 def read_lines() -> Iterator[Sample]:
@@ -244,23 +255,63 @@ def gains(samples: Sequence[Sample], lean: Floats) -> list[str]:
     return told
 
 
-def cross_validate(samples: Sequence[Sample], folds: int = 6) -> None:
-    """Print what weights learnt from the other authors tell of each fold of authors; as written only."""
+def folds_of(samples: Sequence[Sample]) -> Ints:
+    """Return the fold of each sample, all of an author in one."""
     authors = sorted({sample.author for sample in samples})
     random.Random(SEED).shuffle(authors)
-    kept: list[Sample] = []
-    leans = []
-    for fold in range(folds):
-        out = set(authors[fold::folds])
-        model = fit([sample for sample in samples if sample.author not in out])
-        own = [sample for sample in samples if sample.author in out]
-        kept += own
-        leans.append(model.lean(own))
-    lean = np.concatenate(leans)
+    fold = {author: at % FOLDS for at, author in enumerate(authors)}
+    return np.array([fold[sample.author] for sample in samples])
+
+
+def leans_of_others(samples: Sequence[Sample], folds: Ints) -> Floats:
+    """Return what weights learnt from the other folds lean to (samples x columns)."""
+    found = np.zeros((len(samples), len(COLUMNS)))
+    for fold in range(FOLDS):
+        model = fit([sample for sample, at in zip(samples, folds, strict=True) if at != fold])
+        own = np.flatnonzero(folds == fold)
+        found[own] = model.lean([samples[at] for at in own])
+    return found
+
+
+def for_net(samples: Sequence[Sample]) -> net.Sample:
+    """Return samples as the net takes them."""
+    return net.Sample(
+        np.array([sample.words for sample in samples], dtype=np.object_),
+        np.array([sample.labels for sample in samples]),
+        offsets(samples),
+        np.array([sample.weight for sample in samples]),
+    )
+
+
+def net_leans_of_others(samples: Sequence[Sample], folds: Ints) -> Floats:
+    """Return what nets learnt from the other folds lean to (samples x columns)."""
+    found, known = np.zeros((len(samples), len(COLUMNS))), read_vectors("en")
+    for fold in range(FOLDS):
+        others, own = np.flatnonzero(folds != fold), np.flatnonzero(folds == fold)
+        learnt = net.learn(for_net([samples[at] for at in others]), *known, SEED)
+        found[own] = net.leans(for_net([samples[at] for at in own]), *known, learnt)
+    return found
+
+
+def shares_of(samples: Sequence[Sample], beside: Floats, around: Floats) -> Floats:
+    """Return for each column what the words beside a break, and the net, count, and what is added (3 x columns)."""
+    labels, usual = np.array([sample.labels for sample in samples]), offsets(samples)
+    weight = np.array([sample.weight for sample in samples])
+    found = np.zeros((3, len(COLUMNS)))
+    for column in range(len(COLUMNS)):
+        known = ~np.isnan(labels[:, column])
+        told = csr_matrix(np.stack([beside[known, column], around[known, column], np.ones(known.sum())], axis=1))
+        found[:, column] = fit_logistic(told, labels[known, column], weight[known], usual[known, column], 0.0)
+    return found
+
+
+def told(samples: Sequence[Sample], leans: Mapping[str, Floats]) -> None:
+    """Print how much leans tell that were learnt from other authors."""
     for source in sorted({sample.source for sample in samples}):
         for weight in sorted({sample.weight for sample in samples if sample.source == source}, reverse=True):
-            some = [k for k, s in enumerate(kept) if s.source == source and s.weight == weight]
-            print(f"{source} (weight {weight}):", "; ".join(gains([kept[k] for k in some], lean[some])))
+            some = [k for k, s in enumerate(samples) if s.source == source and s.weight == weight]
+            for name, lean in leans.items():
+                print(f"{source} (weight {weight}), {name}:", "; ".join(gains([samples[k] for k in some], lean[some])))
 
 
 def main() -> None:
@@ -268,20 +319,31 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--check", action="store_true", help="cross-validate only")
     parser.add_argument("--quick", action="store_true", help="fit and write only")
-    parser.add_argument(
-        "--lines", action="store_true", help="leave the written classes out: to fit other weights on them"
-    )
     asked = parser.parse_args()
     with speaking("en"):
-        samples = [*read_lines(), *(() if asked.lines else read_written())]
+        samples = [*read_lines(), *read_written()]
+    written_ones = [sample for sample in samples if sample.source == "written"]
+    folder, known = load_language("en").folder, read_vectors("en")
     if not asked.quick:
-        cross_validate(samples)
+        folds = folds_of(samples)
+        beside = leans_of_others(samples, folds)
+        told(samples, {"words beside": beside})
+        own = np.array([sample.source == "written" for sample in samples])
+        around_them = net_leans_of_others(written_ones, folds[own])
+        shares = shares_of(written_ones, beside[own], around_them)
+        both = shares[0] * beside[own] + shares[1] * around_them + shares[2]
+        told(written_ones, {"net": around_them, "both": both})
+    else:
+        with np.load(folder / NET_FILE) as data:
+            shares = data["shares"]
     if not asked.check:
+        learnt = net.learn(for_net(written_ones), *known, SEED)
+        np.savez(folder / NET_FILE, **learnt, shares=shares.astype(np.float32))
         model = fit(samples)
         remark = "Written by tests/tools/train_moments.py from invented classes: a feature, then"
         for name, file in (("next", NEXT_FILE), ("last", LAST_FILE)):
             rows = {n[1:]: row for n, row in zip(model.names, model.weights, strict=True) if n[0] == name}
-            print(write_weights(load_language("en").folder / file, remark, COLUMNS, rows, LEAST), "weights in", file)
+            print(write_weights(folder / file, remark, COLUMNS, rows, LEAST), "weights in", file)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,133 @@
+"""A small net that reads what is said around a break, further than the words beside it.
+
+Every word is a vector: what is known of it from a great deal of English (``word-vectors.npz``) and, of those that
+coaches often say, what was learnt here. Filters over three neighbours find what they learnt to look for; of each filter
+counts the strongest place before and after the break, near it and further off, each place by how far away it is. Two
+layers turn that into leans. Numbers are all one word: counts are spotted for themselves.
+
+Conventions: n breaks, k columns, natural log odds; the arrays of the net are float32.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from analyzer.language import SpokenText, load_language
+from analyzer.model.transcript import Floats, Ints
+
+VECTORS_FILE, NET_FILE = "word-vectors.npz", "moments-net.npz"
+UNKNOWN, NUMBER = "", "#"
+"""How a word without a vector, and any number, stand among the words."""
+REACH, NEAR = 24, 8
+"""Words read on either side of a break, and how many of them are near it."""
+MOST_KNOWN = 20_000
+
+Float32s = npt.NDArray[np.float32]
+
+
+def around(spoken: SpokenText, heads: Ints) -> Ints:
+    """Return the tokens around each break, before word ``heads``, one more than is read on either side (n, tokens).
+
+    Beyond the text stands one past its last token. An edge before the break belongs to what follows it.
+    """
+    first = np.searchsorted(spoken.places, heads - 0.5, side="left")
+    places = first[:, None] + np.arange(-REACH - 1, REACH + 1)
+    return np.where((places < 0) | (places >= len(spoken.tokens)), len(spoken.tokens), places)
+
+
+def read_as(token: str, numbers: Mapping[str, int]) -> str:
+    """Return how the net reads a token."""
+    return NUMBER if token in numbers or token[:1].isdigit() else token
+
+
+@dataclass(frozen=True, eq=False)
+class MomentNet:
+    """The net of one language.
+
+    ``words`` (w) and their ``vectors`` (w, v); ``filters`` (3, v, f) over a word and its neighbours; ``places``
+    (2 * REACH, f) what a filter gains or loses by how far from the break it fits; ``hidden`` (4 f, h) and
+    ``hidden_bias``; ``out`` (h, k) and ``out_bias``; ``shares`` (3, k): how much leans found otherwise count, how much
+    the net's own count beside them, and what is added.
+    """
+
+    words: Mapping[str, int]
+    vectors: Float32s
+    filters: Float32s
+    places: Float32s
+    hidden: Float32s
+    hidden_bias: Float32s
+    out: Float32s
+    out_bias: Float32s
+    shares: Float32s
+
+    def leans(self, spoken: SpokenText, numbers: Mapping[str, int], heads: Ints, beside: Floats) -> Floats:
+        """Return how each break leans (n, k); ``beside`` how it leans by the words beside it (n, k)."""
+        own = [self.words.get(read_as(token, numbers), self.words[UNKNOWN]) for token in spoken.distinct]
+        fits = self.vectors[own] @ self.filters  # (3, distinct, f)
+        before, here, after = fits[:, spoken.which]
+        here = here.copy()
+        here[1:] += before[:-1]
+        here[:-1] += after[1:]
+        here = np.concatenate([here, np.full((1, here.shape[1]), -np.inf, dtype=np.float32)])
+        tokens = around(spoken, heads)[:, 1:-1]
+        parts = ((0, REACH), (REACH, 2 * REACH), (REACH - NEAR, REACH), (REACH, REACH + NEAR))
+        best = [_strongest(here, self.places, tokens, *part) for part in parts]
+        hidden = np.maximum(np.concatenate(best, axis=1) @ self.hidden + self.hidden_bias, 0.0)
+        others, own, added = self.shares
+        found: Floats = others * beside + own * (hidden @ self.out + self.out_bias) + added
+        return found
+
+
+def _strongest(fits: Float32s, places: Float32s, tokens: Ints, first: int, last: int) -> Float32s:
+    """Return how well each filter fits at best within some places around each break; 0 where none does (n, f)."""
+    best = np.zeros((len(tokens), fits.shape[1]), dtype=np.float32)
+    for place in range(first, last):
+        np.maximum(best, fits[tokens[:, place]] + places[place], out=best)
+    return best
+
+
+@cache
+def moment_net(code: str) -> MomentNet | None:
+    """Read the net of a language; once a process. None where it has none."""
+    folder = load_language(code).folder
+    if not (folder / NET_FILE).exists():
+        return None
+    with np.load(folder / NET_FILE) as data:
+        learnt = {name: data[name] for name in data.files}
+    words, known = read_vectors(code)
+    return net_of(words, known, learnt)
+
+
+@cache
+def read_vectors(code: str) -> tuple[tuple[str, ...], Float32s]:
+    """Return the words of a language that have a vector, and the vectors (words, v)."""
+    with np.load(load_language(code).folder / VECTORS_FILE) as data:
+        vectors: Float32s = data["vectors"].astype(np.float32) / data["scale"]
+        return tuple(words_of(data["words"])), vectors
+
+
+def words_of(letters: npt.NDArray[np.uint8]) -> list[str]:
+    """Return the words of a data file, which holds them as one text, a line each."""
+    return letters.tobytes().decode().split("\n")
+
+
+def letters_of(words: Sequence[str]) -> npt.NDArray[np.uint8]:
+    """Return words as a data file holds them."""
+    return np.frombuffer("\n".join(words).encode(), dtype=np.uint8)
+
+
+def net_of(words: Sequence[str], known: Float32s, learnt: Mapping[str, Any]) -> MomentNet:
+    """Return the net of what was ``learnt``, its arrays and own words, and of what is ``known`` of the ``words``."""
+    own = words_of(learnt["own_words"])
+    number = {word: at for at, word in enumerate(dict.fromkeys([*own, *words]))}
+    vectors = np.zeros((len(number), known.shape[1] + learnt["own"].shape[1]), dtype=np.float32)
+    vectors[[number[word] for word in words], : known.shape[1]] = known
+    vectors[: len(own), known.shape[1] :] = learnt["own"]
+    arrays = ("filters", "places", "hidden", "hidden_bias", "out", "out_bias", "shares")
+    return MomentNet(number, vectors, *(learnt[name].astype(np.float32) for name in arrays))
