@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from analyzer.alignment.candidates import TRAIL_S, find_candidates
-from analyzer.alignment.evidence import BARE_TRUST, WEIGHTS, shared_evidence
+from analyzer.alignment.evidence import BARE_TRUST, MOMENT_NATS, WEIGHTS, shared_evidence
 from analyzer.model.events import Events, Moment, Signal, TimeCall
 from tests.factory import transcript_from
 
@@ -26,8 +26,8 @@ def test_a_moment_speaks_where_its_words_begin_and_is_clipped():
         moment = Moment(first, first + 2, 50.0, 51.0, 0.1, "Down and up.", begins, stops, 0.0)
         told = shared_evidence(AT, TRANSCRIPT, Events(moments=(moment,)), 40.0)
         gain, loss = near(told.start - plain.start, 49.9), near(told.end - plain.end, 49.9)
-        assert gain == pytest.approx(WEIGHTS.begins_moment * min(begins, 4.0))
-        assert loss == pytest.approx(WEIGHTS.stops_moment * max(stops, -2.0))
+        assert gain == pytest.approx(WEIGHTS.begins_moment * min(begins, MOMENT_NATS[1]))
+        assert loss == pytest.approx(WEIGHTS.stops_moment * max(stops, MOMENT_NATS[0]))
         assert near(told.start - plain.start, 70.0) == 0.0
 
 
@@ -40,7 +40,7 @@ def test_words_that_stop_say_more_once_they_have_been_said():
             for head, at_s, leans in zip(heads, (50.0, 60.0), (stops, 0.0), strict=True)
         )
         told = shared_evidence(AT, TRANSCRIPT, Events(moments=moments), 40.0).end - plain.end
-        assert near(told, 49.9) == pytest.approx(WEIGHTS.stops_moment * max(stops, -2.0))
+        assert near(told, 49.9) == pytest.approx(WEIGHTS.stops_moment * max(stops, MOMENT_NATS[0]))
         said_s = float(TRANSCRIPT.words.end_s[heads[1] - 1]) + TRAIL_S
         assert near(told, said_s) == pytest.approx(WEIGHTS.stops_moment * after)
         assert near(told, 59.9) == 0.0
