@@ -1,6 +1,8 @@
 """What an audit costs, as ratios within one run: warm, cold, and beside plain ways to do a part of its work.
 
-    python tests/benchmarks/speed.py [RECORDING PLAN] [--repeat N]
+    OPENBLAS_NUM_THREADS=1 python tests/benchmarks/speed.py [RECORDING PLAN] [--repeat N]
+
+With one thread, as the commands set it: threads that wait for each other count as processor time.
 
 A warm audit runs in process up to the bytes of report.json; its measure is webvtt-py's own parse of the same file. All
 times are processor time, the least of several runs taken in turn, so that a busy machine tells about the same. Without

@@ -8,9 +8,10 @@ Three logistic regressions over the words after and before a break (features of 
 work begin there, has it ended, is what follows said during work. Their weights are kept small by their squares; the
 usual share of each in its kind of source is taken out, so that what is learnt is evidence. Features with a number in
 them are left out: counts are spotted for themselves. A net (``tests/tools/net.py``, ``pip install -e .[learn]``) learns
-the same from more words around a break, of the written classes alone. How much each counts is settled by what both say
-of authors that they were not learnt from (without ``--quick``). The classes in ``tests/written/heldout`` are never read
-here.
+the same from more words around a break, of the written classes and of some generated ones: those say their sentences in
+an order that nobody would, and keep it from trusting too much to what follows what. How much each counts is settled by
+what both say of authors that they were not learnt from (without ``--quick``). The classes in ``tests/written/heldout``
+are never read here.
 """
 
 from __future__ import annotations
@@ -40,6 +41,8 @@ from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, win
 from analyzer.spotting.text_model import BIAS, features, read_kinds, run_of, write_weights  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.factory import words_from  # noqa: E402
+from tests.generator import generate  # noqa: E402
+from tests.generator import write_case as write_class  # noqa: E402
 from tests.tools import net  # noqa: E402
 from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of, misheard, plain  # noqa: E402
 from tests.written.cases import WRITERS, write_case, written  # noqa: E402
@@ -52,6 +55,8 @@ FEWEST = 3
 """Samples that must hold a feature before it gets a weight, in one way of writing."""
 FORMS = {"clean.vtt": 1.0, "heard.vtt": 0.5, "rollup.vtt": 0.5}
 """Forms that a written class is read in, and the weight of what is read there."""
+SEEDS, GENERATED_FORMS, GENERATED = range(100, 160), ("clean.vtt", "heard.vtt"), 0.3
+"""Generated classes for the net, and the weight of what is read in them."""
 PLAIN, HEARD = 0.5, 0.4
 """Weight of a line without punctuation, and of one misheard."""
 NEAR_S, BLURRED_S = 1.5, 3.0
@@ -115,11 +120,11 @@ def read_written() -> Iterator[Sample]:
             for form, weight in FORMS.items():
                 assert form in WRITERS
                 transcript = read_transcript(Path(temp) / name / form)
-                yield from timed(transcript, known["intervals"], name, weight)
+                yield from timed(transcript, known["intervals"], name, weight, "written")
 
 
 def timed(
-    transcript: Transcript, intervals: Sequence[Mapping[str, object]], author: str, weight: float
+    transcript: Transcript, intervals: Sequence[Mapping[str, object]], author: str, weight: float, source: str
 ) -> Iterator[Sample]:
     """Give the breaks of a recording whose intervals are known."""
     context = SpotContext.of(transcript, Plan("none", ()), load_language("en"))
@@ -138,7 +143,17 @@ def timed(
     astride = ((edges > onset[:, None]) & (edges < until[:, None])).any(axis=1)
     works = np.where(astride, NOT_TOLD, inside)
     for (_, held, near), *labels in zip(rows, begins, stops, works, strict=True):
-        yield Sample(held, near, (labels[0], labels[1], labels[2]), author, "written", weight)
+        yield Sample(held, near, (labels[0], labels[1], labels[2]), author, source, weight)
+
+
+def read_generated() -> Iterator[Sample]:
+    """Give the breaks of some generated classes, of seeds that nothing is measured on."""
+    with tempfile.TemporaryDirectory() as temp:
+        for seed in SEEDS:
+            made, folder = generate(seed), Path(temp) / str(seed)
+            write_class(made, folder, GENERATED_FORMS)
+            for form in GENERATED_FORMS:
+                yield from timed(read_transcript(folder / form), made.intervals, f"seed-{seed}", GENERATED, "generated")
 
 
 def marked(away_s: Floats) -> Floats:
@@ -337,7 +352,9 @@ def main() -> None:
         with np.load(folder / NET_FILE) as data:
             shares = data["shares"]
     if not asked.check:
-        learnt = net.learn(for_net(written_ones), *known, SEED)
+        with speaking("en"):
+            shown = [*written_ones, *read_generated()]
+        learnt = net.learn(for_net(shown), *known, SEED)
         np.savez(folder / NET_FILE, **learnt, shares=shares.astype(np.float32))
         model = fit(samples)
         remark = "Written by tests/tools/train_moments.py from invented classes: a feature, then"
