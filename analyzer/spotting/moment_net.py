@@ -70,15 +70,15 @@ class MomentNet:
         """Return how each break leans (n, k); ``beside`` how it leans by the words beside it (n, k)."""
         own = [self.words.get(read_as(token, numbers), self.words[UNKNOWN]) for token in spoken.distinct]
         fits = self.vectors[own] @ self.filters  # (3, distinct, f)
-        before, here, after = fits[:, spoken.which]
-        here = here.copy()
-        here[1:] += before[:-1]
-        here[:-1] += after[1:]
+        left, here, right = fits[:, spoken.which]
+        here[1:] += left[:-1]
+        here[:-1] += right[1:]
         here = np.concatenate([here, np.full((1, here.shape[1]), -np.inf, dtype=np.float32)])
         tokens = around(spoken, heads)[:, 1:-1]
-        parts = ((0, REACH), (REACH, 2 * REACH), (REACH - NEAR, REACH), (REACH, REACH + NEAR))
-        best = [_strongest(here, self.places, tokens, *part) for part in parts]
-        hidden = np.maximum(np.concatenate(best, axis=1) @ self.hidden + self.hidden_bias, 0.0)
+        parts = ((0, REACH - NEAR), (REACH - NEAR, REACH), (REACH, REACH + NEAR), (REACH + NEAR, 2 * REACH))
+        before, last, first, after = (_strongest(here, self.places, tokens, *part) for part in parts)
+        best = np.concatenate([np.maximum(before, last), np.maximum(first, after), last, first], axis=1)
+        hidden = np.maximum(best @ self.hidden + self.hidden_bias, 0.0)
         others, own, added = self.shares
         found: Floats = others * beside + own * (hidden @ self.out + self.out_bias) + added
         return found

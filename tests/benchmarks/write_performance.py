@@ -1,6 +1,6 @@
 """Writes reports/performance.md: what an audit costs beside its budgets, every figure a ratio within one run.
 
-    python tests/benchmarks/write_performance.py [--repeat 15]
+    OPENBLAS_NUM_THREADS=1 python tests/benchmarks/write_performance.py [--repeat 15]
 
 Takes about two minutes. What a library costs is measured by `library.py`.
 """
@@ -20,7 +20,7 @@ from tests.benchmarks import growth, speed  # noqa: E402
 
 HEAD = """# What an audit costs
 
-Made by `python tests/benchmarks/write_performance.py`; do not edit by hand.
+Made by `OPENBLAS_NUM_THREADS=1 python tests/benchmarks/write_performance.py`; do not edit by hand.
 
 Processor time, the least of several runs taken in turn within one run of the script. Compare ratios, not times: the
 times are those of one machine. The class is an invented one: {size}.
@@ -60,7 +60,8 @@ the transcript. What is left is spread widely: no single function takes a tenth 
   plan: some 150 states, 770 arcs and 460 candidates. Its arrays are a few hundred numbers long, so that calling
   numpy costs more than its arithmetic. Fewer states or candidates in the first look would be faster and could miss a
   lost round.
-- Spotting looks for some 870 phrases in twelve passes, and reads every sentence with the options' model.
+- Spotting looks for some 900 phrases in twelve passes, reads every sentence with the options' model and every break
+  with the moments' net, which takes some 5 ms.
 - The checks are thirty small ones. Half of their time goes to names that seem to be missing: how often chance sounds
   as much like them as what was said.
 
