@@ -27,7 +27,7 @@ import numpy as np
 from analyzer.alignment.kernels import NEG, NOTHING, Blocks, Span, Transfer, Window, cover
 from analyzer.model.transcript import Floats, Ints
 
-BEAM = 300.0
+BEAM = 300.0  # nats: a round with many counts earns a hundred, and a path one round short must not be lost from sight
 FAINTEST = math.exp(-BEAM)
 LARGEST = 700.0  # nats that a number can hold
 HARDLY = 0.02  # nodes passed with less than this probability get no length

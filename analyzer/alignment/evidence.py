@@ -17,7 +17,7 @@ import numpy as np
 
 from analyzer.alignment.candidates import Candidates
 from analyzer.language import current_language, load_language
-from analyzer.model.events import Count, Event, Events, Mention, Moment, MoveRef, Signal, TimeCall
+from analyzer.model.events import Count, Event, Events, Mention, MoveRef, Signal, TimeCall
 from analyzer.model.plan import Side
 from analyzer.model.transcript import Floats, Transcript, Words
 
@@ -230,13 +230,19 @@ def _closing_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> Flo
     return end
 
 
-def _moment_marks(at: Candidates, moments: Sequence[Moment], words: int, w: Weights) -> tuple[Floats, Floats]:
-    """Return how the breaks at the candidates lean to a start and to an end, nats, shapes (m,)."""
+def _moment_marks(at: Candidates, events: Events, words: int, w: Weights) -> tuple[Floats, Floats]:
+    """Return how the breaks at the candidates lean to a start and to an end, nats, shapes (m,).
+
+    Where work goes on after a count, nothing sounds like an end.
+    """
+    moments = events.moments
     begins, stops = np.zeros(words + 1), np.zeros(words + 1)
     obeyed = np.full(words + 1, MOMENT_NATS[0])
     heads = [m.first for m in moments]
     begins[heads] = np.clip([m.begins for m in moments], *MOMENT_NATS)
     stops[heads] = np.clip([m.stops for m in moments], *MOMENT_NATS)
+    going_on = [count.last + 1 for count in events.counts if count.goes_on]
+    stops[going_on] = np.minimum(stops[going_on], 0.0)
     obeyed[heads[1:]] = stops[heads[:-1]] + w.obeyed
     end = np.where(at.trail, np.maximum(stops, obeyed)[at.word], stops[at.word])
     return np.where(at.trail | at.silent, 0.0, begins[at.word]), end
@@ -250,7 +256,7 @@ def shared_evidence(
     lands, cut = _count_marks(at, events.counts, words, w)
     call_start, call_end = _call_marks(at, events.calls, longest_s, w)
     sig_start, sig_end = _signal_marks(at, events.signals, w)
-    begins, stops = _moment_marks(at, events.moments, len(words), w)
+    begins, stops = _moment_marks(at, events, len(words), w)
     base = at.log_p + cut
     at_word = np.minimum(at.word, len(words) - 1)
     heard = transcript.grain != "stamp"  # a stamped paragraph hides its silences

@@ -41,7 +41,7 @@ def round_marks(
     for iv in schedule.intervals:
         rounds[iv.block] = max(iv.round, rounds.get(iv.block, 0))
     told = [s for s in events.signals if s.kind == "round"]
-    first, last = (dict.fromkeys(turn[at] for turn in turns if turn[at][0]) for at in (0, 1))
+    first, last = (dict.fromkeys(turn[k] for turn in turns if turn[k][0]) for k in (0, 1))
     named = {block: explained(at, events.mentions, block) for block in {block for _, block in first}}
     opened = {
         (number, block): round_starts(at, told, number, rounds[block], named[block], w) for number, block in first

@@ -55,7 +55,7 @@ FEWEST = 3
 """Samples that must hold a feature before it gets a weight, in one way of writing."""
 FORMS = {"clean.vtt": 1.0, "heard.vtt": 0.5, "rollup.vtt": 0.5}
 """Forms that a written class is read in, and the weight of what is read there."""
-SEEDS, GENERATED_FORMS, GENERATED = range(100, 160), ("clean.vtt", "heard.vtt"), 0.3
+SEEDS, GENERATED_FORMS, GENERATED = range(100, 160), ("clean.vtt", "heard.vtt"), 0.1
 """Generated classes for the net, and the weight of what is read in them."""
 PLAIN, HEARD = 0.5, 0.4
 """Weight of a line without punctuation, and of one misheard."""
