@@ -103,7 +103,7 @@ def side_balances(context: CheckContext) -> tuple[SideBalance, ...]:
 def _missing_verdict(pair: Pair) -> Verdict:
     """Return ``fail`` when the lost side is surely missing and the other surely worked."""
     sure = min([i.confidence for i in pair.missing] + [w.interval.confidence for w in (*pair.left, *pair.right)])
-    return "fail" if sure >= 0.5 else "unclear"
+    return "fail" if sure >= SURE_SIDES else "unclear"
 
 
 def missing_sides(context: CheckContext) -> tuple[Finding, ...]:
