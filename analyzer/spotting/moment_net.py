@@ -26,7 +26,6 @@ UNKNOWN, NUMBER = "", "#"
 """How a word without a vector, and any number, stand among the words."""
 REACH, NEAR = 24, 8
 """Words read on either side of a break, and how many of them are near it."""
-MOST_KNOWN = 20_000
 
 Float32s = npt.NDArray[np.float32]
 
