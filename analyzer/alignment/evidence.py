@@ -231,18 +231,13 @@ def _closing_marks(at: Candidates, signals: Sequence[Signal], w: Weights) -> Flo
 
 
 def _moment_marks(at: Candidates, events: Events, words: int, w: Weights) -> tuple[Floats, Floats]:
-    """Return how the breaks at the candidates lean to a start and to an end, nats, shapes (m,).
-
-    Where work goes on after a count, nothing sounds like an end.
-    """
+    """Return how the breaks at the candidates lean to a start and to an end, nats, shapes (m,)."""
     moments = events.moments
     begins, stops = np.zeros(words + 1), np.zeros(words + 1)
     obeyed = np.full(words + 1, MOMENT_NATS[0])
     heads = [m.first for m in moments]
     begins[heads] = np.clip([m.begins for m in moments], *MOMENT_NATS)
     stops[heads] = np.clip([m.stops for m in moments], *MOMENT_NATS)
-    going_on = [count.last + 1 for count in events.counts if count.goes_on]
-    stops[going_on] = np.minimum(stops[going_on], 0.0)
     obeyed[heads[1:]] = stops[heads[:-1]] + w.obeyed
     end = np.where(at.trail, np.maximum(stops, obeyed)[at.word], stops[at.word])
     return np.where(at.trail | at.silent, 0.0, begins[at.word]), end

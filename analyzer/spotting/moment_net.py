@@ -3,7 +3,7 @@
 Every word is a vector: what is known of it from a great deal of English (``word-vectors.npz``) and, of those that
 coaches often say, what was learnt here. Filters over three neighbours find what they learnt to look for; of each filter
 counts the strongest place before and after the break, near it and further off, each place by how far away it is. Two
-layers turn that into leans. Numbers are all one word: counts are spotted for themselves.
+layers turn that into leans. Numbers are left out: counts are spotted for themselves.
 
 Conventions: n breaks, k columns, natural log odds; the arrays of the net are float32.
 """
@@ -22,27 +22,32 @@ from analyzer.language import SpokenText, load_language
 from analyzer.model.transcript import Floats, Ints
 
 VECTORS_FILE, NET_FILE = "word-vectors.npz", "moments-net.npz"
-UNKNOWN, NUMBER = "", "#"
-"""How a word without a vector, and any number, stand among the words."""
+UNKNOWN = ""
+"""How a word without a vector stands among the words."""
 REACH, NEAR = 24, 8
 """Words read on either side of a break, and how many of them are near it."""
 
 Float32s = npt.NDArray[np.float32]
 
 
-def around(spoken: SpokenText, heads: Ints) -> Ints:
+def unnumbered(spoken: SpokenText, numbers: Mapping[str, int]) -> Ints:
+    """Return the tokens that are read, ascending: no number, and one edge where only numbers part several."""
+    said = np.array([token not in numbers and not token[:1].isdigit() for token in spoken.distinct], dtype=np.bool_)
+    read = np.flatnonzero(said[spoken.which])
+    edge = spoken.is_edge[read]
+    found: Ints = read[~(edge & np.append(False, edge[:-1]))]
+    return found
+
+
+def around(places: Floats, heads: Ints) -> Ints:
     """Return the tokens around each break, before word ``heads``, one more than is read on either side (n, tokens).
 
-    Beyond the text stands one past its last token. An edge before the break belongs to what follows it.
+    ``places`` of the tokens are as in ``SpokenText``. Beyond the text stands one past its last token. An edge before
+    the break belongs to what follows it.
     """
-    first = np.searchsorted(spoken.places, heads - 0.5, side="left")
-    places = first[:, None] + np.arange(-REACH - 1, REACH + 1)
-    return np.where((places < 0) | (places >= len(spoken.tokens)), len(spoken.tokens), places)
-
-
-def read_as(token: str, numbers: Mapping[str, int]) -> str:
-    """Return how the net reads a token."""
-    return NUMBER if token in numbers or token[:1].isdigit() else token
+    first = np.searchsorted(places, heads - 0.5, side="left")
+    found = first[:, None] + np.arange(-REACH - 1, REACH + 1)
+    return np.where((found < 0) | (found >= len(places)), len(places), found)
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,13 +72,14 @@ class MomentNet:
 
     def leans(self, spoken: SpokenText, numbers: Mapping[str, int], heads: Ints, beside: Floats) -> Floats:
         """Return how each break leans (n, k); ``beside`` how it leans by the words beside it (n, k)."""
-        own = [self.words.get(read_as(token, numbers), self.words[UNKNOWN]) for token in spoken.distinct]
+        own = [self.words.get(token, self.words[UNKNOWN]) for token in spoken.distinct]
         fits = self.vectors[own] @ self.filters  # (3, distinct, f)
-        left, here, right = fits[:, spoken.which]
+        read = unnumbered(spoken, numbers)
+        left, here, right = fits[:, spoken.which[read]]
         here[1:] += left[:-1]
         here[:-1] += right[1:]
         here = np.concatenate([here, np.full((1, here.shape[1]), -np.inf, dtype=np.float32)])
-        tokens = around(spoken, heads)[:, 1:-1]
+        tokens = around(spoken.places[read], heads)[:, 1:-1]
         parts = ((0, REACH - NEAR), (REACH - NEAR, REACH), (REACH, REACH + NEAR), (REACH + NEAR, 2 * REACH))
         before, last, first, after = (_strongest(here, self.places, tokens, *part) for part in parts)
         best = np.concatenate([np.maximum(before, last), np.maximum(first, after), last, first], axis=1)

@@ -19,7 +19,7 @@ import numpy.typing as npt
 import optax
 
 from analyzer.language.spoken import EDGE
-from analyzer.spotting.moment_net import NEAR, NUMBER, REACH, UNKNOWN, letters_of, words_of
+from analyzer.spotting.moment_net import NEAR, REACH, UNKNOWN, letters_of, words_of
 
 FILTERS, HIDDEN, OWN = 96, 64, 16
 """Filters, hidden units, numbers of a word's own vector."""
@@ -50,7 +50,7 @@ class Sample:
 def learn(samples: Sample, known: Sequence[str], vectors: Floats, seed: int) -> dict[str, Array]:
     """Return what :func:`analyzer.spotting.moment_net.net_of` makes a net of."""
     times = Counter(samples.words.ravel().tolist())
-    special = (UNKNOWN, EDGE, NUMBER)
+    special = (UNKNOWN, EDGE)
     own = [*special, *sorted(word for word, n in times.items() if n >= OFTEN and word not in special)]
     ids, fixed = _laid_out(samples.words, own, known, vectors)
     columns = samples.labels.shape[1]

@@ -36,7 +36,7 @@ from analyzer.language import SpokenText, load_language, speaking  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.model.transcript import Ints, Transcript  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
-from analyzer.spotting.moment_net import NET_FILE, UNKNOWN, around, read_as, read_vectors  # noqa: E402
+from analyzer.spotting.moment_net import NET_FILE, UNKNOWN, around, read_vectors, unnumbered  # noqa: E402
 from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, windows  # noqa: E402
 from analyzer.spotting.text_model import BIAS, features, read_kinds, run_of, write_weights  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
@@ -89,8 +89,9 @@ def held_at(context: SpotContext) -> Iterator[tuple[int, dict[Name, int], tuple[
     heads = breaks(context)
     until, since = windows(context, heads)
     tokens, places = context.spoken.tokens, context.spoken.places
-    read = np.array([*(read_as(token, numbers) for token in tokens), UNKNOWN], dtype=np.object_)
-    near = read[around(context.spoken, heads)].tolist()
+    read = unnumbered(context.spoken, numbers)
+    said = np.array([*(tokens[at] for at in read), UNKNOWN], dtype=np.object_)
+    near = said[around(places[read], heads)].tolist()
 
     def some(first: int, last: int, name: str) -> Counter[Name]:
         start, stop = run_of(places, first, last)
