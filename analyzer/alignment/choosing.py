@@ -2,22 +2,23 @@
 
 A conditional logit (D. McFadden, "Conditional logit analysis of qualitative choice behavior", in P. Zarembka (ed.),
 Frontiers in Econometrics, 1974): names compete with each other and with none of them, for which nought stands. The
-weights of the clues are learnt with those of the phrases (``tests/tools/train_names.py``) and stand in the same file.
+weights of the clues are learnt beside the net that weighs the phrases (``tests/tools/train_names.py``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.alignment.phrases import Feature
+from analyzer.language import load_language
 from analyzer.model.transcript import Floats
+from analyzer.spotting.text_model import read_weights
 
-CLUE = "clue"
-"""First part of the names of these weights."""
+CLUES_FILE = "names-chosen.tsv"
 LEAST, MOST = -5.0, 3.0
 """A lean beyond tells no more; the first stands for a name that was not said."""
 UNLISTED_FROM = -3.0
@@ -33,12 +34,19 @@ class Choice:
     clues: dict[str, Floats]
     """By name of the clue: (stretches, names)."""
 
-    def nats(self, weights: Mapping[Feature, float]) -> Floats:
+    def nats(self, weights: Mapping[str, float]) -> Floats:
         """Return the worth of each name over none of them (stretches, names), nats; -inf where it is not heard."""
-        total = np.full(self.around.shape, weights.get((CLUE, "bias"), 0.0))
+        total = np.full(self.around.shape, weights.get("bias", 0.0))
         for name, values in self.clues.items():
-            total += weights.get((CLUE, name), 0.0) * values
+            total += weights.get(name, 0.0) * values
         return np.where(self.around, total, -np.inf)
+
+
+@cache
+def clue_weights(code: str) -> Mapping[str, float] | None:
+    """Return the weights of the clues in a language; None where it has none."""
+    path = load_language(code).folder / CLUES_FILE
+    return {name: float(row[0]) for (name,), row in read_weights(path).items()} if path.exists() else None
 
 
 def choose_from(told: Sequence[Mapping[str, float]], heard: Floats, names: Sequence[frozenset[str]]) -> Choice:

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.alignment.choosing import UNLISTED_FROM, choose_from
+from analyzer.alignment.choosing import UNLISTED_FROM, choose_from, clue_weights
 from analyzer.alignment.discover import Stretch
-from analyzer.alignment.phrases import key_of, leans, weights_of
+from analyzer.alignment.phrases import key_of, leans
 from analyzer.model.events import Events, Mention, Promise, Signal
 from analyzer.model.plan import Move
 from analyzer.model.transcript import Floats
@@ -101,7 +101,7 @@ def _told(
     ``heard`` the nats of ``moves`` before how they are said is weighed; a language without weights keeps to them.
     """
     code = context.language.code
-    weights = weights_of(code)
+    weights = clue_weights(code)
     if not len(found) or weights is None:
         return heard, tuple(moves)
     told, said = leans(context, found)

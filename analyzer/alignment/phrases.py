@@ -1,31 +1,30 @@
 """Phrases said around stretches of work, and how far each sounds like the name of what is worked there.
 
-Every run of up to four words is looked at, whether a list holds it or not: where it stands in its clause and beside
-which words, how long before or after the start, what its words are, how often it is said and whether near starts. Such
-features have weights, learnt from written classes (``tests/tools/train_names.py``): a data file of the language. A
-language without that file has no such model.
+Every run of up to four words is looked at, whether a list holds it or not: where it stands in its clause, how long
+before or after the start, what its words are, how often it is said and whether near starts. A net weighs such features
+beside the words themselves (:mod:`analyzer.alignment.name_net`), learnt from written classes
+(``tests/tools/train_names.py``). A language without that net has no such model.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
 from analyzer.alignment.discover import Stretch
+from analyzer.alignment.name_net import Feature, Tokens, name_net
 from analyzer.language import load_language
-from analyzer.language.spoken import EDGE
 from analyzer.language.stems import stem
-from analyzer.model.transcript import Floats
+from analyzer.model.transcript import Floats, Ints
 from analyzer.spotting.context import SpotContext
 from analyzer.spotting.names import name_words, split_words
-from analyzer.spotting.text_model import kinds_of, read_kinds, read_weights
+from analyzer.spotting.text_model import kinds_of, read_kinds
 from analyzer.spotting.vocabulary import vocabulary
 
-NAMES_FILE = "names-said.tsv"
 MOST_WORDS = 4
 BEFORE_S, INTO_WORK_S, AFTER_S = 45.0, 30.0, 5.0
 """A phrase speaks of work that starts so much later (less where other work goes on), or has ended so shortly."""
@@ -33,7 +32,6 @@ NEAR_BEFORE_S, NEAR_AFTER_S = 12.0, 6.0
 """What counts as near a start."""
 AGAIN = 0.3
 """Of the logarithm of how often a phrase is said around one stretch, nats."""
-Feature = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +68,6 @@ def _lexicon(code: str) -> _Lexicon:
         articles | known.joining,
         read_kinds(load_language(code)),
     )
-
-
-@cache
-def weights_of(code: str) -> Mapping[Feature, float] | None:
-    """Return the weights of a language by name; None where it has none."""
-    path = load_language(code).folder / NAMES_FILE
-    return {name: float(row[0]) for name, row in read_weights(path).items()} if path.exists() else None
 
 
 def key_of(text: str, code: str) -> str:
@@ -169,8 +160,6 @@ class _About:
         clause = "alone" if opens and closes else "opens" if opens else "closes" if closes else "inside"
         where = self._where(at, float(context.words.start_s[first]))
         yield "clause", clause
-        yield "before", EDGE if opens else norm[first - 1]
-        yield "after", EDGE if closes or last + 1 == len(norm) else norm[last + 1]
         yield "place", where
         if clause == "alone":
             yield "alone", where
@@ -197,24 +186,32 @@ def _bin(value: float, *limits: float) -> str:
 def leans(context: SpotContext, found: Sequence[Stretch]) -> tuple[list[dict[str, float]], dict[str, str]]:
     """Return, for each stretch, how far each phrase around it leans to being its name, nats; and how phrases were said.
 
-    Nothing where the language has no weights.
+    Nothing where the language has no net.
     """
-    weights = weights_of(context.language.code)
-    if weights is None or not found:
+    net = name_net(context.language.code)
+    around = list(phrases_around(context, found)) if net is not None and found else []
+    if net is None or not around:
         return [{} for _ in found], {}
-    around = list(phrases_around(context, found))
     said: dict[str, str] = {}
     for phrase, _ in around:
         said.setdefault(phrase.key, " ".join(filter(None, context.words.norm[phrase.first : phrase.last + 1])))
-    return weighed(around, weights, len(found)), said
+    phrases = [phrase for phrase, _ in around]
+    tokens = Tokens.of(context)
+    told = net.leans(tokens, places_of(tokens, phrases), [features for _, features in around])
+    return gathered(phrases, told, len(found)), said
 
 
-def weighed(
-    around: Iterable[tuple[Phrase, Iterable[Feature]]], weights: Mapping[Feature, float], stretches: int
-) -> list[dict[str, float]]:
-    """Return, for each stretch, how far each phrase around it leans to being its name, nats."""
-    told: list[dict[str, list[float]]] = [defaultdict(list) for _ in range(stretches)]
-    bias = weights.get(("bias",), 0.0)
-    for phrase, features in around:
-        told[phrase.stretch][phrase.key].append(bias + sum(weights.get(name, 0.0) for name in features))
-    return [{key: max(some) + AGAIN * float(np.log(len(some))) for key, some in row.items()} for row in told]
+def places_of(tokens: Tokens, phrases: Sequence[Phrase]) -> Ints:
+    """Return the tokens in and around phrases, as the net reads them (n, places)."""
+    return tokens.around(np.array([p.first for p in phrases]), np.array([p.last for p in phrases]))
+
+
+def gathered(phrases: Sequence[Phrase], told: Floats, stretches: int) -> list[dict[str, float]]:
+    """Return, for each stretch, how far what is said around it leans to being its name, once or more, nats.
+
+    ``told`` how far each phrase does where it is said (phrases,).
+    """
+    found: list[dict[str, list[float]]] = [defaultdict(list) for _ in range(stretches)]
+    for phrase, lean in zip(phrases, told.tolist(), strict=True):
+        found[phrase.stretch][phrase.key].append(lean)
+    return [{key: max(some) + AGAIN * float(np.log(len(some))) for key, some in row.items()} for row in found]

@@ -16,18 +16,14 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from analyzer.language import SpokenText, load_language
 from analyzer.model.transcript import Floats, Ints
+from analyzer.spotting.word_vectors import Float32s, WordVectors, read_vectors
 
-VECTORS_FILE, NET_FILE = "word-vectors.npz", "moments-net.npz"
-UNKNOWN = ""
-"""How a word without a vector stands among the words."""
+NET_FILE = "moments-net.npz"
 REACH, NEAR = 24, 8
 """Words read on either side of a break, and how many of them are near it."""
-
-Float32s = npt.NDArray[np.float32]
 
 
 def unnumbered(spoken: SpokenText, numbers: Mapping[str, int]) -> Ints:
@@ -54,14 +50,13 @@ def around(places: Floats, heads: Ints) -> Ints:
 class MomentNet:
     """The net of one language.
 
-    ``words`` (w) and their ``vectors`` (w, v); ``filters`` (3, v, f) over a word and its neighbours; ``places``
+    ``words`` and their vectors of v numbers; ``filters`` (3, v, f) over a word and its neighbours; ``places``
     (2 * REACH, f) what a filter gains or loses by how far from the break it fits; ``hidden`` (4 f, h) and
     ``hidden_bias``; ``out`` (h, k) and ``out_bias``; ``shares`` (3, k): how much leans found otherwise count, how much
     the net's own count beside them, and what is added.
     """
 
-    words: Mapping[str, int]
-    vectors: Float32s
+    words: WordVectors
     filters: Float32s
     places: Float32s
     hidden: Float32s
@@ -72,8 +67,7 @@ class MomentNet:
 
     def leans(self, spoken: SpokenText, numbers: Mapping[str, int], heads: Ints, beside: Floats) -> Floats:
         """Return how each break leans (n, k); ``beside`` how it leans by the words beside it (n, k)."""
-        own = [self.words.get(token, self.words[UNKNOWN]) for token in spoken.distinct]
-        fits = self.vectors[own] @ self.filters  # (3, distinct, f)
+        fits = self.words.of_tokens(spoken.distinct) @ self.filters  # (3, distinct, f)
         read = unnumbered(spoken, numbers)
         left, here, right = fits[:, spoken.which[read]]
         here[1:] += left[:-1]
@@ -105,34 +99,11 @@ def moment_net(code: str) -> MomentNet | None:
         return None
     with np.load(folder / NET_FILE) as data:
         learnt = {name: data[name] for name in data.files}
-    words, known = read_vectors(code)
-    return net_of(words, known, learnt)
-
-
-@cache
-def read_vectors(code: str) -> tuple[tuple[str, ...], Float32s]:
-    """Return the words of a language that have a vector, and the vectors (words, v)."""
-    with np.load(load_language(code).folder / VECTORS_FILE) as data:
-        vectors: Float32s = data["vectors"].astype(np.float32) / data["scale"]
-        return tuple(words_of(data["words"])), vectors
-
-
-def words_of(letters: npt.NDArray[np.uint8]) -> list[str]:
-    """Return the words of a data file, which holds them as one text, a line each."""
-    return letters.tobytes().decode().split("\n")
-
-
-def letters_of(words: Sequence[str]) -> npt.NDArray[np.uint8]:
-    """Return words as a data file holds them."""
-    return np.frombuffer("\n".join(words).encode(), dtype=np.uint8)
+    return net_of(*read_vectors(code), learnt)
 
 
 def net_of(words: Sequence[str], known: Float32s, learnt: Mapping[str, Any]) -> MomentNet:
     """Return the net of what was ``learnt``, its arrays and own words, and of what is ``known`` of the ``words``."""
-    own = words_of(learnt["own_words"])
-    number = {word: at for at, word in enumerate(dict.fromkeys([*own, *words]))}
-    vectors = np.zeros((len(number), known.shape[1] + learnt["own"].shape[1]), dtype=np.float32)
-    vectors[[number[word] for word in words], : known.shape[1]] = known
-    vectors[: len(own), known.shape[1] :] = learnt["own"]
     arrays = ("filters", "places", "hidden", "hidden_bias", "out", "out_bias", "shares")
-    return MomentNet(number, vectors, *(learnt[name].astype(np.float32) for name in arrays))
+    vectors = WordVectors.of(words, known, learnt["own_words"], learnt["own"])
+    return MomentNet(vectors, *(learnt[name].astype(np.float32) for name in arrays))

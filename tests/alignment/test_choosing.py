@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analyzer.alignment.choosing import CLUE, LEAST, LIKE_A_NAME, MOST, UNLISTED_FROM, choose_from
+from analyzer.alignment.choosing import LEAST, LIKE_A_NAME, MOST, UNLISTED_FROM, choose_from, clue_weights
 
 NAMES = [frozenset({"lung"}), frozenset({"revers lung"}), frozenset({"heron", "wobbl heron"}), frozenset({"low heron"})]
 LISTED = 2
@@ -70,6 +70,13 @@ def test_clues_are_those_of_a_slow_reading(told, data):
 
 def test_worth_is_the_sum_of_the_clues_that_have_a_weight():
     choice = choose_from([{"lung": 1.0}, {}], np.array([[2.0, 0.0], [0.0, 0.0]]), NAMES)
-    worth = choice.nats({(CLUE, "bias"): 0.5, (CLUE, "lean"): 2.0, (CLUE, "heard"): 0.25})
+    worth = choice.nats({"bias": 0.5, "lean": 2.0, "heard": 0.25})
     assert worth[0, 0] == pytest.approx(0.5 + 2.0 * 1.0 + 0.25 * 2.0)
     assert worth[1, 0] == -np.inf
+
+
+def test_every_clue_has_a_weight_where_a_language_has_them():
+    weights = clue_weights("en")
+    assert weights is not None
+    assert set(weights) == {"bias", *choose_from([{}], np.zeros((1, LISTED)), NAMES).clues}
+    assert clue_weights("es") is None

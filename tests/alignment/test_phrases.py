@@ -50,7 +50,7 @@ def test_a_phrase_ends_with_its_clause_and_holds_more_than_small_words():
     assert not {key_of("heron knees", "en"), key_of("we go", "en"), key_of("go to", "en")} & set(said)
 
 
-def test_without_stretches_or_weights_nothing_leans():
+def test_without_stretches_or_a_net_nothing_leans():
     assert leans(context_of(SAID), ()) == ([], {})
     with speaking("es"):
         told, said = leans(context_of(SAID, "es"), FOUND)

@@ -21,7 +21,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from analyzer.language import load_language  # noqa: E402
-from analyzer.spotting.moment_net import VECTORS_FILE, letters_of  # noqa: E402
+from analyzer.spotting.word_vectors import VECTORS_FILE, letters_of  # noqa: E402
 
 WORDS, SIZE, DIMENSIONS = 25_000, 100, 100
 SCALE = 32.0

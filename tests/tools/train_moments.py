@@ -7,7 +7,7 @@
 Three logistic regressions over the words after and before a break (features of ``analyzer.spotting.text_model``): does
 work begin there, has it ended, is what follows said during work. Their weights are kept small by their squares; the
 usual share of each in its kind of source is taken out, so that what is learnt is evidence. Features with a number in
-them are left out: counts are spotted for themselves. A net (``tests/tools/net.py``, ``pip install -e .[learn]``) learns
+them are left out: counts are spotted for themselves. A net (``moments_in_jax.py``, ``pip install -e .[learn]``) learns
 the same from more words around a break, of the written classes and of some generated ones: those say their sentences in
 an order that nobody would, and keep it from trusting too much to what follows what. How much each counts is settled by
 what both say of authors that they were not learnt from (without ``--quick``). The classes in ``tests/written/heldout``
@@ -36,14 +36,15 @@ from analyzer.language import SpokenText, load_language, speaking  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.model.transcript import Ints, Transcript  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
-from analyzer.spotting.moment_net import NET_FILE, UNKNOWN, around, read_vectors, unnumbered  # noqa: E402
+from analyzer.spotting.moment_net import NET_FILE, around, unnumbered  # noqa: E402
 from analyzer.spotting.moments import COLUMNS, LAST_FILE, NEXT_FILE, breaks, windows  # noqa: E402
 from analyzer.spotting.text_model import BIAS, features, read_kinds, run_of, write_weights  # noqa: E402
+from analyzer.spotting.word_vectors import UNKNOWN, read_vectors  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.factory import words_from  # noqa: E402
 from tests.generator import generate  # noqa: E402
 from tests.generator import write_case as write_class  # noqa: E402
-from tests.tools import net  # noqa: E402
+from tests.tools import moments_in_jax as net  # noqa: E402
 from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of, misheard, plain  # noqa: E402
 from tests.written.cases import WRITERS, write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402

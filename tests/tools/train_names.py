@@ -1,11 +1,11 @@
-"""Learn what the names of moves sound like where work begins, from written classes; write the file ``names-said.tsv``.
+"""Learn what the names of moves sound like where work begins, from written classes; write the files ``names-*``.
 
     python tests/tools/train_names.py            # cross-validate by class, then fit on all and write
     python tests/tools/train_names.py --check    # cross-validate only
     python tests/tools/train_names.py --quick    # fit and write only
 
-First a logistic regression over the phrases said around the stretches of work that are found without a plan (features
-of ``analyzer.alignment.phrases``): is it the name of what is worked there. Phrases that share a word with the name,
+First a net (``tests/tools/names_in_jax.py``, ``pip install -e .[learn]``) over the phrases said around the stretches of
+work that are found without a plan: is it the name of what is worked there. Phrases that share a word with the name,
 without being it, are left out. Then a conditional logit over the names heard around a stretch (clues of
 ``analyzer.alignment.choosing``), phrases weighed by what other classes taught: which of them is its own. The classes in
 ``tests/written/heldout`` are never read here.
@@ -16,9 +16,10 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from rapidfuzz import fuzz
@@ -26,39 +27,46 @@ from rapidfuzz import fuzz
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from analyzer.alignment.choosing import CLUE, UNLISTED_FROM, Choice, choose_from  # noqa: E402
+from analyzer.alignment.choosing import CLUES_FILE, UNLISTED_FROM, Choice, choose_from  # noqa: E402
 from analyzer.alignment.discover import discover  # noqa: E402
+from analyzer.alignment.name_net import NET_FILE, Feature, NameNet, Tokens, net_of  # noqa: E402
 from analyzer.alignment.naming import name_scores  # noqa: E402
-from analyzer.alignment.phrases import NAMES_FILE, Phrase, key_of, phrases_around, weighed  # noqa: E402
+from analyzer.alignment.phrases import Phrase, gathered, key_of, phrases_around, places_of  # noqa: E402
 from analyzer.language import load_language  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
+from analyzer.model.transcript import Ints  # noqa: E402
 from analyzer.plans import read_plan  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.text_model import write_weights  # noqa: E402
 from analyzer.spotting.vocabulary import listen  # noqa: E402
+from analyzer.spotting.word_vectors import read_vectors  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
-from tests.tools.fitting import Floats, Name, common_names, fit_choice, fit_logistic, matrix_of  # noqa: E402
+from tests.tools import names_in_jax  # noqa: E402
+from tests.tools.fitting import Floats, fit_choice  # noqa: E402
 from tests.written.cases import write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402
 
 FORMS = ("clean.vtt", "heard.vtt", "rollup.vtt")
 SPARING = 1.6
-"""Weight of the squares of the weights (set by cross-validation over the classes)."""
-FEWEST, LEAST = 8, 0.02
+"""Weight of the squares of the weights of the clues (set by cross-validation over the classes)."""
 ALIKE = 88.0
-FOLDS = 7
+FOLDS = 3
+SEED = 1
 
 
 @dataclass(frozen=True, eq=False)
 class Heard:
     """One recording without its plan: the phrases around its stretches of work, and the names they really have.
 
-    ``heard`` and ``names`` as ``analyzer.alignment.choosing`` takes them, the names of a list only; ``true`` None where
-    a stretch is no work.
+    ``tokens``, ``places`` and ``features`` as ``analyzer.alignment.name_net`` reads them; ``heard`` and ``names`` as
+    ``analyzer.alignment.choosing`` takes them, the names of a list only; ``true`` None where a stretch is no work.
     """
 
     whose: str
-    around: list[tuple[Phrase, dict[Name, int]]]
+    tokens: Tokens
+    phrases: list[Phrase]
+    places: Ints
+    features: list[tuple[Feature, ...]]
     heard: Floats
     names: list[frozenset[str]]
     true: list[set[str] | None]
@@ -97,45 +105,51 @@ def hear(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Heard:
         shared_s = min(best["end"], stretch.end_s) - max(best["start"], stretch.start_s)
         half_s = 0.5 * min(best["end"] - best["start"], stretch.end_s - stretch.start_s)
         true.append(names.get(best["move"].lower()) if shared_s > half_s else None)
-    around = phrases_around(SpotContext.of(transcript, Plan("", ()), language), stretches)
+    context = SpotContext.of(transcript, Plan("", ()), language)
+    around, tokens = list(phrases_around(context, stretches)), Tokens.of(context)
+    phrases = [phrase for phrase, _ in around]
     return Heard(
         recording.parent.name,
-        [(phrase, {name: held.count(name) for name in held}) for phrase, held in around],
+        tokens,
+        phrases,
+        places_of(tokens, phrases),
+        [features for _, features in around],
         name_scores(stretches, events.mentions, moves),
         [frozenset(key_of(text, "en") for text in (move.name, *move.also)) for move in moves],
         true,
     )
 
 
-def fit(some: Sequence[Heard]) -> dict[Name, float]:
-    """Return the weights of what phrases hold, learnt from recordings."""
-    held, wanted = [], []
-    for one in some:
-        for phrase, features in one.around:
-            true = one.true[phrase.stretch]
-            if true is None:
-                continue
+def sample_of(one: Heard) -> names_in_jax.Sample:
+    """Return the phrases of a recording that are names of what is worked there, or nothing like them."""
+    told: list[tuple[int, bool]] = []
+    for at, phrase in enumerate(one.phrases):
+        true = one.true[phrase.stretch]
+        if true is not None:
             named = one.is_name([phrase.key], phrase.stretch)
             if named or not any(set(phrase.key.split()) & set(name.split()) for name in true):
-                held.append({("bias",): 1, **features})
-                wanted.append(float(named))
-    names = common_names(held, FEWEST)
-    share = np.full(len(held), 1.0 / len(FORMS))
-    weights = fit_logistic(matrix_of(held, names), np.array(wanted), share, np.zeros(len(held)), SPARING)
-    return dict(zip(names, weights.tolist(), strict=True))
+                told.append((at, named))
+    kept = [at for at, _ in told]
+    named = np.array([float(named) for _, named in told])
+    return names_in_jax.Sample(one.whose, one.tokens.said, one.places[kept], [one.features[at] for at in kept], named)
 
 
-def choices(one: Heard, weights: Mapping[Name, float]) -> tuple[Choice, list[frozenset[str]]]:
-    """Return the names to choose from in a recording, by weights of what phrases hold."""
-    told = weighed(one.around, weights, len(one.true))
+def fit(samples: Iterable[names_in_jax.Sample]) -> dict[str, Any]:
+    """Return what the net learns of recordings."""
+    return names_in_jax.learn(list(samples), *read_vectors("en"), SEED)
+
+
+def choices(one: Heard, net: NameNet) -> tuple[Choice, list[frozenset[str]]]:
+    """Return the names to choose from in a recording, its phrases weighed by a net."""
+    told = gathered(one.phrases, net.leans(one.tokens, one.places, one.features), len(one.true))
     listed = frozenset[str]().union(*one.names)
     others = sorted({key for row in told for key, lean in row.items() if lean > UNLISTED_FROM} - listed)
     names = [*one.names, *(frozenset({key}) for key in others)]
     return choose_from(told, one.heard, names), names
 
 
-def fit_clues(some: Sequence[tuple[Heard, Choice, Sequence[frozenset[str]]]]) -> dict[Name, float]:
-    """Return the weights of the clues, learnt from recordings whose phrases were weighed by weights of others."""
+def fit_clues(some: Sequence[tuple[Heard, Choice, Sequence[frozenset[str]]]]) -> dict[str, float]:
+    """Return the weights of the clues, learnt from recordings whose phrases were weighed by what others taught."""
     rows, wanted, group = [], [], []
     groups = 0
     clues = tuple(some[0][1].clues)
@@ -149,17 +163,19 @@ def fit_clues(some: Sequence[tuple[Heard, Choice, Sequence[frozenset[str]]]]) ->
                 group.append(groups)
             groups += bool(choice.around[stretch].any())
     found = fit_choice(np.array(rows), np.array(wanted), np.array(group), 1.0 / len(FORMS), SPARING)
-    return {(CLUE, name): weight for name, weight in zip((*clues, "bias"), found.tolist(), strict=True)}
+    return dict(zip((*clues, "bias"), found.tolist(), strict=True))
 
 
-def by_others(every: Sequence[Heard]) -> list[tuple[Heard, Choice, Sequence[frozenset[str]]]]:
+def by_others(
+    every: Sequence[Heard], samples: Sequence[names_in_jax.Sample]
+) -> list[tuple[Heard, Choice, Sequence[frozenset[str]]]]:
     """Return the names to choose from in each recording, its phrases weighed by what other classes taught."""
     classes = sorted({one.whose for one in every})
     found: list[tuple[Heard, Choice, Sequence[frozenset[str]]]] = []
     for fold in range(FOLDS):
         apart = set(classes[fold::FOLDS])
-        weights = fit([one for one in every if one.whose not in apart])
-        found += [(one, *choices(one, weights)) for one in every if one.whose in apart]
+        net = net_of(*read_vectors("en"), fit(sample for sample in samples if sample.whose not in apart))
+        found += [(one, *choices(one, net)) for one in every if one.whose in apart]
     return found
 
 
@@ -185,12 +201,13 @@ if __name__ == "__main__":
     parser.add_argument("--quick", action="store_true")
     args = parser.parse_args()
     every = read_classes()
-    chosen = by_others(every)
+    samples = [sample_of(one) for one in every]
+    chosen = by_others(every, samples)
     if not args.quick:
         check(chosen)
     if not args.check:
-        weights = {**fit(every), **fit_clues(chosen)}
-        rows: dict[Name, Floats] = {name: np.array([weight]) for name, weight in sorted(weights.items())}
-        target = load_language("en").folder / NAMES_FILE
-        remark = "Written by tests/tools/train_names.py: do not edit. Natural log odds of a phrase being a name."
-        print(f"{write_weights(target, remark, ('name',), rows, LEAST)} weights written")
+        folder = load_language("en").folder
+        np.savez(folder / NET_FILE, **fit(samples))
+        clues = {(name,): np.array([weight]) for name, weight in sorted(fit_clues(chosen).items())}
+        remark = "Written by tests/tools/train_names.py: do not edit. Nats of the clues to a name"
+        print(f"{write_weights(folder / CLUES_FILE, remark, ('name',), clues, 0.0)} weights written")
