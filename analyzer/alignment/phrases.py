@@ -2,7 +2,7 @@
 
 Every run of up to four words is looked at, whether a list holds it or not: where it stands in its clause, how long
 before or after the start, what its words are, how often it is said and whether near starts. A net weighs such features
-beside the words themselves (:mod:`analyzer.alignment.name_net`), learnt from written classes
+beside the words themselves (:mod:`analyzer.spotting.place_net`), learnt from written classes
 (``tests/tools/train_names.py``). A language without that net has no such model.
 """
 
@@ -16,15 +16,18 @@ from functools import cache
 import numpy as np
 
 from analyzer.alignment.discover import Stretch
-from analyzer.alignment.name_net import Feature, Tokens, name_net
 from analyzer.language import load_language
+from analyzer.language.spoken import EDGE
 from analyzer.language.stems import stem
 from analyzer.model.transcript import Floats, Ints
 from analyzer.spotting.context import SpotContext
 from analyzer.spotting.names import name_words, split_words
+from analyzer.spotting.place_net import Feature, Window, place_net
 from analyzer.spotting.text_model import kinds_of, read_kinds
 from analyzer.spotting.vocabulary import vocabulary
 
+NET_FILE = "names-net.npz"
+WINDOW = Window(5, 4, 5)
 MOST_WORDS = 4
 BEFORE_S, INTO_WORK_S, AFTER_S = 45.0, 30.0, 5.0
 """A phrase speaks of work that starts so much later (less where other work goes on), or has ended so shortly."""
@@ -42,6 +45,41 @@ class Phrase:
     key: str
     first: int
     last: int
+
+
+@dataclass(frozen=True, eq=False)
+class Tokens:
+    """Everything said as tokens, an edge where a clause begins and at the end.
+
+    ``first`` and ``last`` hold for every word its first and last token: one with an inner hyphen has several.
+    """
+
+    said: tuple[str, ...]
+    first: Ints
+    last: Ints
+
+    @classmethod
+    def of(cls, context: SpotContext) -> Tokens:
+        """Lay out what was said; linear in the words."""
+        said: list[str] = []
+        first, last = [], []
+        for index, norm in enumerate(context.words.norm):
+            if context.breaks_before(index):
+                said.append(EDGE)
+            first.append(len(said))
+            said += split_words(norm) or [norm]
+            last.append(len(said) - 1)
+        return cls((*said, EDGE), np.array(first, dtype=np.int64), np.array(last, dtype=np.int64))
+
+    def around(self, phrases: Sequence[Phrase]) -> Ints:
+        """Return the tokens in and around phrases (n, tokens read), one past the last for none."""
+        start, end = self.first[[p.first for p in phrases]], self.last[[p.last for p in phrases]]
+        return WINDOW.around(start, end, len(self.said))
+
+    def numbered(self, around: Ints) -> tuple[tuple[str, ...], Ints]:
+        """Return every token once, and which of them each of those ``around`` is."""
+        numbers = {token: at for at, token in enumerate(dict.fromkeys(self.said))}
+        return tuple(numbers), np.array([*(numbers[token] for token in self.said), len(numbers)])[around]
 
 
 @dataclass(frozen=True, eq=False)
@@ -188,22 +226,16 @@ def leans(context: SpotContext, found: Sequence[Stretch]) -> tuple[list[dict[str
 
     Nothing where the language has no net.
     """
-    net = name_net(context.language.code)
+    net = place_net(context.language.code, NET_FILE)
     around = list(phrases_around(context, found)) if net is not None and found else []
     if net is None or not around:
         return [{} for _ in found], {}
     said: dict[str, str] = {}
     for phrase, _ in around:
         said.setdefault(phrase.key, " ".join(filter(None, context.words.norm[phrase.first : phrase.last + 1])))
-    phrases = [phrase for phrase, _ in around]
-    tokens = Tokens.of(context)
-    told = net.leans(tokens, places_of(tokens, phrases), [features for _, features in around])
-    return gathered(phrases, told, len(found)), said
-
-
-def places_of(tokens: Tokens, phrases: Sequence[Phrase]) -> Ints:
-    """Return the tokens in and around phrases, as the net reads them (n, places)."""
-    return tokens.around(np.array([p.first for p in phrases]), np.array([p.last for p in phrases]))
+    phrases, tokens = [phrase for phrase, _ in around], Tokens.of(context)
+    told = net.leans(*tokens.numbered(tokens.around(phrases)), [features for _, features in around])
+    return gathered(phrases, told[:, 0], len(found)), said
 
 
 def gathered(phrases: Sequence[Phrase], told: Floats, stretches: int) -> list[dict[str, float]]:

@@ -26,7 +26,7 @@ ONE_MOVE_COST = 2.5
 """Further cost of a block that is one move over and over: few are."""
 ROUND_SAID = 3.0
 """A new round announced where one begins."""
-KEPT = 3.0
+KEPT = 1.5
 """As many moves, or rounds, as were announced."""
 LISTED = 3.0
 """A name in its place in the list of a round."""

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from analyzer.alignment.discover import Stretch
-from analyzer.alignment.phrases import key_of, leans, phrases_around, phrases_of
+from analyzer.alignment.phrases import WINDOW, Phrase, Tokens, key_of, leans, phrases_around, phrases_of
 from analyzer.language import load_language, speaking
 from analyzer.model.plan import Plan
 from analyzer.spotting.context import SpotContext
@@ -56,3 +56,13 @@ def test_without_stretches_or_a_net_nothing_leans():
         told, said = leans(context_of(SAID, "es"), FOUND)
     assert (told, said) == ([{}, {}], {})
     assert leans(replace(context_of(SAID)), FOUND)[0][0]
+
+
+def test_words_with_a_hyphen_are_several_tokens_and_clauses_have_edges():
+    tokens = Tokens.of(context_of([(0.0, "Next up, the low-heron twist."), (9.0, "Go!")]))
+    assert tokens.said == ("|", "next", "up", "|", "the", "low", "heron", "twist", "|", "go", "|")
+    around = tokens.around([Phrase(0, "low heron", 3, 3)])
+    assert around.shape == (1, sum(WINDOW))
+    words, which = tokens.numbered(around)
+    read = [words[at] if at < len(words) else None for at in which[0].tolist()]
+    assert read == ["|", "next", "up", "|", "the", None, None, "low", "heron", "twist", "|", "go", "|", None]

@@ -1,11 +1,11 @@
-"""How well hand-written classes are understood: boundaries, then options, calls and findings, form by form.
+"""How well hand-written classes are understood: boundaries, then options, calls, promises and findings, form by form.
 
     python tests/benchmarks/written.py [--from classes|heldout] [--form NAME] [-v]
 
-Every class is laid out as its author timed it and once looser, with true calls and slipped work. Options and calls are
-right when the author marked one of their kind within five seconds; findings when check and place agree. Of the loose
-recordings only boundaries and slips are known. Classes in ``heldout`` only measure: do not look at them (``-v``) to
-change anything.
+Every class is laid out as its author timed it and once looser, with true calls and slipped work. Options, calls and
+promises are right when the author marked one of their kind (a promise: of that much) within five seconds; findings
+when check and place agree. Of the loose recordings only boundaries and slips are known. Classes in ``heldout`` only
+measure: do not look at them (``-v``) to change anything.
 """
 
 from __future__ import annotations
@@ -31,9 +31,11 @@ SLIPS = ("interval-long", "interval-short")
 KNOWN = {
     *SLIPS, "rest-long", "rest-short", "time-call-off", "easier-missing", "easier-late", "cue-missing", "name-missing",
     "move-missing", "move-extra", "round-missing", "order-changed", "count-broken", "count-late", "count-pace",
-    "side-missing", "side-uneven",
+    "side-missing", "side-uneven", "promise-broken",
 }  # fmt: skip
 """Checks of which authors told every case."""
+AMOUNTS = ("rounds", "moves", "seconds")
+TOLD = ("options", "calls", "promises", "findings")
 
 
 def pairs(wanted: Sequence[Row], told: Sequence[Row], same: Callable[[Row, Row], bool]) -> Iterator[tuple[Row, Row]]:
@@ -57,6 +59,17 @@ def same_time(kind: str) -> Callable[[Row, Row], bool]:
     return lambda mark, own: mark["kind"] == own[kind] and mark["at"] - NEAR_S <= own["at"] <= mark["end"] + NEAR_S
 
 
+def promised(truth: Row) -> list[Row]:
+    """Return the promises that the author marked."""
+    marks = [(tag["tag"].split(), tag) for tag in tags_of(truth, ("promise",))]
+    return [{**tag, "kind": words[1], "value": float(words[2])} for words, tag in marks if words[1] in AMOUNTS]
+
+
+def same_promise(mark: Row, own: Row) -> bool:
+    """Tell a promise of as many of the same at the time of a mark."""
+    return same_time("kind")(mark, own) and mark["value"] == own["said"]
+
+
 def same_place(wanted: Row, told: Row) -> bool:
     """Tell a finding of the same check at a place that does not contradict."""
     if wanted["check"] != told["check"]:
@@ -74,6 +87,8 @@ def counted(report: Row, truth: Row, into: Counter[str], notes: list[str], case:
     if not truth.get("loose"):
         rows.append(("options", tags_of(truth, ("easier", "harder")), report["options"], same_time("direction")))
         rows.append(("calls", tags_of(truth, ("left", "gone", "half", "count")), report["calls"], same_time("kind")))
+        own = [promise for promise in report["promises"] if promise["kind"] in AMOUNTS]
+        rows.append(("promises", promised(truth), own, same_promise))
         known = [f for f in truth["findings"] if f["check"] in KNOWN]
         failed = [f for f in report["findings"] if f["check"] in KNOWN and f["verdict"] == "fail"]
         rows.append(("findings", known, failed, same_place))
@@ -104,13 +119,11 @@ def run(source: str, form: str | None = None, verbose: bool = False) -> None:
             name = path.parent.parent.name
             own = counts.setdefault(name, Counter()), notes.setdefault(name, [])
             counted(json.loads(path.read_text(encoding="utf-8")), truth, *own, path.parent.name)
-    print("\n| form | " + " | ".join(f"{name}, precision | recall" for name in ("options", "calls", "findings")) + " |")
-    print("| --- " * 7 + "|")
+    print("\n| form | " + " | ".join(f"{name}, precision | recall" for name in TOLD) + " |")
+    print("| --- " * (1 + 2 * len(TOLD)) + "|")
     for name, count in counts.items():
         cells = [
-            f"{count[f'{what} hit'] / max(1, count[f'{what} {of}']):.2f}"
-            for what in ("options", "calls", "findings")
-            for of in ("told", "wanted")
+            f"{count[f'{what} hit'] / max(1, count[f'{what} {of}']):.2f}" for what in TOLD for of in ("told", "wanted")
         ]
         print(f"| {name} | " + " | ".join(cells) + " |")
         if verbose:

@@ -109,3 +109,38 @@ def test_a_number_and_a_word_that_a_silence_parts_promise_nothing(gap_s, made):
 def test_minutes_that_were_probably_misheard_promise_nothing():
     assert promises("So, fifty minutes together.", end_s=920.0) == ()
     assert [promise.value for promise in promises("So, fifty minutes together.", end_s=3000.0)] == [3000]
+
+
+IN_OWN_WORDS = [
+    ("Right, the orchard. Three jobs in it, and we go along it twice.", {("moves", 3), ("rounds", 2)}),
+    ("Next block is called the harbour. Four things, two goes.", {("moves", 4), ("rounds", 2)}),
+    ("Now the long shed, five exercises, and you'll do the lot of them twice.", {("moves", 5), ("rounds", 2)}),
+    ("This next part has three shapes, and we visit each of them two times.", {("moves", 3), ("rounds", 2)}),
+    ("Lovely. Circuit two, four moves, thirty seconds on, ten off, three trips.", {("moves", 4), ("seconds", 30)}),
+]
+
+
+@pytest.mark.parametrize(("said", "expected"), IN_OWN_WORDS)
+def test_promises_counted_in_words_that_no_list_holds(said, expected):
+    found = promises("And shake it out, lovely work.", said, "Feet under the hips to start.", start_s=200.0)
+    assert {(promise.kind, promise.value) for promise in found} >= expected
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "I had three coffees before this and I can feel every one.",
+        "My sister rang me twice this morning about the cat.",
+        "Two feet on the floor, one hand on the wall.",
+        "There are four pigeons on the roof watching us.",
+        "I've lived in three houses on this street.",
+        "Tap it twice, then switch your feet.",
+    ],
+)
+def test_numbers_of_other_things_promise_nothing(said):
+    assert promises("Keep going, that's it.", said, "Nice and steady.", start_s=200.0) == ()
+
+
+def test_a_promise_in_own_words_is_told_with_its_clause():
+    found = promises("Right, the orchard. Three jobs in it, and we go along it twice.", start_s=200.0)
+    assert [promise.text for promise in found] == ["Three jobs in it,", "and we go along it twice."]

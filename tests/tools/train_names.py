@@ -4,7 +4,7 @@
     python tests/tools/train_names.py --check    # cross-validate only
     python tests/tools/train_names.py --quick    # fit and write only
 
-First a net (``tests/tools/names_in_jax.py``, ``pip install -e .[learn]``) over the phrases said around the stretches of
+First a net (``places_in_jax.py``, ``pip install -e .[learn]``) over the phrases said around the stretches of
 work that are found without a plan: is it the name of what is worked there. Phrases that share a word with the name,
 without being it, are left out. Then a conditional logit over the names heard around a stretch (clues of
 ``analyzer.alignment.choosing``), phrases weighed by what other classes taught: which of them is its own. The classes in
@@ -29,20 +29,20 @@ sys.path.insert(0, str(ROOT))
 
 from analyzer.alignment.choosing import CLUES_FILE, UNLISTED_FROM, Choice, choose_from  # noqa: E402
 from analyzer.alignment.discover import discover  # noqa: E402
-from analyzer.alignment.name_net import NET_FILE, Feature, NameNet, Tokens, net_of  # noqa: E402
 from analyzer.alignment.naming import name_scores  # noqa: E402
-from analyzer.alignment.phrases import Phrase, gathered, key_of, phrases_around, places_of  # noqa: E402
+from analyzer.alignment.phrases import NET_FILE, Phrase, Tokens, gathered, key_of, phrases_around  # noqa: E402
 from analyzer.language import load_language  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
 from analyzer.model.transcript import Ints  # noqa: E402
 from analyzer.plans import read_plan  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
+from analyzer.spotting.place_net import Feature, PlaceNet, net_of  # noqa: E402
 from analyzer.spotting.text_model import write_weights  # noqa: E402
 from analyzer.spotting.vocabulary import listen  # noqa: E402
 from analyzer.spotting.word_vectors import read_vectors  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
-from tests.tools import names_in_jax  # noqa: E402
 from tests.tools.fitting import Floats, fit_choice  # noqa: E402
+from tests.tools.places_in_jax import Sample, Settings, learn  # noqa: E402
 from tests.written.cases import write_case, written  # noqa: E402
 from tests.written.script import place, read_script, truth  # noqa: E402
 
@@ -52,20 +52,21 @@ SPARING = 1.6
 ALIKE = 88.0
 FOLDS = 3
 SEED = 1
+SETTINGS = Settings(hidden=64, fewest=200, rounds=4, batch=512, decay=1e-3, words_out=0.2, hidden_out=0.5)
 
 
 @dataclass(frozen=True, eq=False)
 class Heard:
     """One recording without its plan: the phrases around its stretches of work, and the names they really have.
 
-    ``tokens``, ``places`` and ``features`` as ``analyzer.alignment.name_net`` reads them; ``heard`` and ``names`` as
+    The tokens ``around`` each phrase and its ``features`` as ``PlaceNet`` reads them; ``heard`` and ``names`` as
     ``analyzer.alignment.choosing`` takes them, the names of a list only; ``true`` None where a stretch is no work.
     """
 
     whose: str
     tokens: Tokens
     phrases: list[Phrase]
-    places: Ints
+    around: Ints
     features: list[tuple[Feature, ...]]
     heard: Floats
     names: list[frozenset[str]]
@@ -112,7 +113,7 @@ def hear(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Heard:
         recording.parent.name,
         tokens,
         phrases,
-        places_of(tokens, phrases),
+        tokens.around(phrases),
         [features for _, features in around],
         name_scores(stretches, events.mentions, moves),
         [frozenset(key_of(text, "en") for text in (move.name, *move.also)) for move in moves],
@@ -120,7 +121,7 @@ def hear(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Heard:
     )
 
 
-def sample_of(one: Heard) -> names_in_jax.Sample:
+def sample_of(one: Heard) -> Sample:
     """Return the phrases of a recording that are names of what is worked there, or nothing like them."""
     told: list[tuple[int, bool]] = []
     for at, phrase in enumerate(one.phrases):
@@ -130,18 +131,19 @@ def sample_of(one: Heard) -> names_in_jax.Sample:
             if named or not any(set(phrase.key.split()) & set(name.split()) for name in true):
                 told.append((at, named))
     kept = [at for at, _ in told]
-    named = np.array([float(named) for _, named in told])
-    return names_in_jax.Sample(one.whose, one.tokens.said, one.places[kept], [one.features[at] for at in kept], named)
+    named = np.array([[float(named)] for _, named in told])
+    return Sample(one.whose, one.tokens.said, one.around[kept], [one.features[at] for at in kept], named)
 
 
-def fit(samples: Iterable[names_in_jax.Sample]) -> dict[str, Any]:
+def fit(samples: Iterable[Sample]) -> dict[str, Any]:
     """Return what the net learns of recordings."""
-    return names_in_jax.learn(list(samples), *read_vectors("en"), SEED)
+    return learn(list(samples), *read_vectors("en"), SETTINGS, SEED)
 
 
-def choices(one: Heard, net: NameNet) -> tuple[Choice, list[frozenset[str]]]:
+def choices(one: Heard, net: PlaceNet) -> tuple[Choice, list[frozenset[str]]]:
     """Return the names to choose from in a recording, its phrases weighed by a net."""
-    told = gathered(one.phrases, net.leans(one.tokens, one.places, one.features), len(one.true))
+    leans = net.leans(*one.tokens.numbered(one.around), one.features)[:, 0]
+    told = gathered(one.phrases, leans, len(one.true))
     listed = frozenset[str]().union(*one.names)
     others = sorted({key for row in told for key, lean in row.items() if lean > UNLISTED_FROM} - listed)
     names = [*one.names, *(frozenset({key}) for key in others)]
@@ -167,7 +169,7 @@ def fit_clues(some: Sequence[tuple[Heard, Choice, Sequence[frozenset[str]]]]) ->
 
 
 def by_others(
-    every: Sequence[Heard], samples: Sequence[names_in_jax.Sample]
+    every: Sequence[Heard], samples: Sequence[Sample]
 ) -> list[tuple[Heard, Choice, Sequence[frozenset[str]]]]:
     """Return the names to choose from in each recording, its phrases weighed by what other classes taught."""
     classes = sorted({one.whose for one in every})

@@ -1,0 +1,169 @@
+"""Learn which numbers promise rounds, moves or seconds, from written classes; write the file ``promises-net.npz``.
+
+    python tests/tools/train_promises.py            # cross-validate by class, then fit on all and write
+    python tests/tools/train_promises.py --check    # cross-validate only
+    python tests/tools/train_promises.py --quick    # fit and write only
+
+A net (``places_in_jax.py``, ``pip install -e .[learn]``) reads what stands around every number and length of time; the
+authors marked what they promise. Some generated classes go with them, as they say their times in set ways with words
+misheard: there, what no phrase tells is no promise, the rest is left open. The classes in ``tests/written/heldout`` are
+never read here.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from analyzer.language import find, load_language  # noqa: E402
+from analyzer.model.plan import Plan  # noqa: E402
+from analyzer.spotting.context import SpotContext  # noqa: E402
+from analyzer.spotting.place_net import PlaceNet, net_of  # noqa: E402
+from analyzer.spotting.promises import (  # noqa: E402
+    AMOUNT,
+    COUNTED,
+    KINDS,
+    NET_FILE,
+    SURE,
+    Amount,
+    amounts_of,
+    read_around,
+)
+from analyzer.spotting.word_vectors import read_vectors  # noqa: E402
+from analyzer.transcripts import read_transcript  # noqa: E402
+from tests.generator import generate  # noqa: E402
+from tests.generator import write_case as write_class  # noqa: E402
+from tests.tools.places_in_jax import Sample, Settings, learn  # noqa: E402
+from tests.written.cases import write_case, written  # noqa: E402
+from tests.written.script import place, read_script, truth  # noqa: E402
+
+FORMS = ("clean.vtt", "heard.vtt", "rollup.vtt")
+SETTINGS = Settings(hidden=32, fewest=20, rounds=12, batch=128, decay=1e-2, words_out=0.2, hidden_out=0.4)
+FOLDS, SEED = 3, 1
+SEEDS, GENERATED_FORMS = range(100, 160), ("clean.vtt", "heard.vtt")
+"""Generated classes that nothing is measured on."""
+SLACK_S = 0.6
+TIMES = frozenset({"time", "times"})
+
+
+@dataclass(frozen=True, eq=False)
+class Heard:
+    """The numbers of one recording, with what the net reads of them and what they promise."""
+
+    form: str
+    context: SpotContext
+    sample: Sample
+
+
+def read_classes() -> list[Heard]:
+    """Return every written class in several forms."""
+    found: list[Heard] = []
+    with tempfile.TemporaryDirectory() as temp:
+        for name, path in written():
+            script = read_script(path)
+            place(script.lines)
+            known = truth(script)
+            write_case(Path(temp) / name, path.with_suffix(".yaml"), script, known)
+            found += [hear(Path(temp) / name / form, known["tags"]) for form in FORMS]
+    return found
+
+
+def read_generated() -> list[Heard]:
+    """Return some generated classes."""
+    found: list[Heard] = []
+    with tempfile.TemporaryDirectory() as temp:
+        for seed in SEEDS:
+            write_class(generate(seed), Path(temp) / str(seed), GENERATED_FORMS)
+            found += [hear(Path(temp) / str(seed) / form, None) for form in GENERATED_FORMS]
+    return found
+
+
+def hear(recording: Path, tags: Sequence[dict[str, Any]] | None) -> Heard:
+    """Return one recording whose promises are known; without ``tags`` as far as phrases tell."""
+    language = load_language("en")
+    context = SpotContext.of(read_transcript(recording), Plan("", ()), language)
+    amounts = amounts_of(find(language.phrases("promises"), context.spoken))
+    around, features = read_around(context, amounts)
+    if tags is None:
+        rows = [
+            [np.nan if any(group.partition(" ")[0] in KINDS for group in amount.groups) else 0.0] * len(COUNTED)
+            for amount in amounts
+        ]
+    else:
+        marks = [(tag["tag"].split(), tag["at"], tag["end"]) for tag in tags if tag["tag"].startswith("promise ")]
+        rows = [promised(amount, marks, context) for amount in amounts]
+    labels = np.array(rows).reshape(-1, len(COUNTED))
+    sample = Sample(recording.parent.name, context.spoken.tokens, around, features, labels)
+    return Heard(recording.name, context, sample)
+
+
+def promised(amount: Amount, marks: Iterable[tuple[list[str], float, float]], context: SpotContext) -> list[float]:
+    """Return for each of ``COUNTED`` whether an amount is what its line promises; nan where it may be or not."""
+    at_s = float(context.words.start_s[amount.match.first])
+    labels = [0.0] * len(COUNTED)
+    for (_, kind, value, *_), start_s, end_s in marks:
+        minutes = kind == "minutes"
+        kind = "seconds interval" if minutes or kind == "seconds" else kind
+        if kind in COUNTED and start_s - SLACK_S <= at_s <= end_s + SLACK_S:
+            labels[COUNTED.index(kind)] += float(value) * (60 if minutes else 1) == amount.value
+    labels = [min(label, 1.0) for label in labels]
+    if labels[0] and labels[1]:  # "two things, twice": what is done so many times is rounds
+        after = amount.match.last + 1
+        times = amount.match.group != AMOUNT or context.words.norm[after : after + 1] in ((word,) for word in TIMES)
+        labels[:2] = [1.0, 0.0] if times else [np.nan, 1.0]
+    return labels
+
+
+def fit(some: Iterable[Heard]) -> dict[str, Any]:
+    """Return what the net learns of recordings."""
+    return learn([one.sample for one in some], *read_vectors("en"), SETTINGS, SEED)
+
+
+def leans(net: PlaceNet, one: Heard) -> np.ndarray:
+    """Return how the numbers of a recording lean (n, columns)."""
+    spoken = one.context.spoken
+    which = np.append(spoken.which, len(spoken.distinct))[one.sample.around]
+    return net.leans(spoken.distinct, which, one.sample.features)
+
+
+def check(every: Sequence[Heard], generated: Sequence[Heard]) -> None:
+    """Print precision and recall of each kind, of classes that were not learnt from."""
+    classes = sorted({one.sample.whose for one in every})
+    told: dict[str, list[np.ndarray]] = {form: [] for form in FORMS}
+    for fold in range(FOLDS):
+        apart = set(classes[fold::FOLDS])
+        others = [one for one in every if one.sample.whose not in apart]
+        net = net_of(*read_vectors("en"), fit([*others, *generated]))
+        for one in every:
+            if one.sample.whose in apart and len(one.sample.around):
+                told[one.form].append(np.stack([leans(net, one) >= SURE, one.sample.labels]))
+    for form, rows in told.items():
+        found, true = np.concatenate(rows, axis=1)
+        for column, kind in enumerate(COUNTED):
+            known = ~np.isnan(true[:, column])
+            own, wanted = found[known, column] > 0, true[known, column] > 0
+            right = int((own & wanted).sum())
+            shares = f"precision {right / max(1, own.sum()):.2f}, recall {right / max(1, wanted.sum()):.2f}"
+            print(f"{form} {kind}: {shares} of {int(wanted.sum())}")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--check", action="store_true")
+    parser.add_argument("--quick", action="store_true")
+    args = parser.parse_args()
+    every, generated = read_classes(), read_generated()
+    if not args.quick:
+        check(every, generated)
+    if not args.check:
+        np.savez(load_language("en").folder / NET_FILE, **fit([*every, *generated]))
