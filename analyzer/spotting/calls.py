@@ -3,7 +3,8 @@
 A place found by a phrase is kept unless a "not ..." phrase overlaps it. Of several readings of the same words the
 one that says what it is about wins (left, then gone, then a bare length). A call taken back in the same breath
 gives way to its correction; the same call said twice is one call. Words that may be a call or something else ("Ten!")
-are a bare call: whoever knows when work began and ended keeps those that fit.
+are a bare call: whoever knows when work began and ended keeps those that fit. So are numbers in no phrase that seem to
+count what is left (:mod:`analyzer.spotting.amounts`).
 """
 
 from __future__ import annotations
@@ -73,8 +74,28 @@ def spot_calls(context: SpotContext) -> tuple[TimeCall, ...]:
     for match in matches:
         by_group[match.group].append(match)
     kept = [m for m in matches if _rank(m.group) < len(GROUPS) and _stands(m, by_group, context)]
-    calls = [_call(m, by_group, context) for m in _one_reading(kept)]
-    return tuple(_merge(_correct(calls, by_group, context)))
+    calls = _correct([_call(m, by_group, context) for m in _one_reading(kept)], by_group, context)
+    decided = [*kept, *by_group["not left"], *by_group["taken back"]]
+    return tuple(_merge(sorted([*calls, *_by_number(decided, context)], key=lambda call: (call.first, call.last))))
+
+
+def _by_number(decided: Iterable[Match], context: SpotContext) -> list[TimeCall]:
+    """Return the numbers that seem to count what is left, of which no phrase decides, as bare calls."""
+    told = {place for match in decided for place in range(match.first, match.last + 1)}
+    return [
+        TimeCall(
+            *context.place(amount.match.first, amount.match.last),
+            kind="left",
+            seconds=amount.value,
+            scope="interval",
+            certain=False,
+            bare=True,
+        )
+        for amount in context.amounts
+        if amount.counts == "left"
+        and SHORTEST_S <= amount.value < CLASS_TALK_S
+        and told.isdisjoint(range(amount.match.first, amount.match.last + 1))
+    ]
 
 
 def _rank(group: str) -> int:

@@ -8,6 +8,7 @@ from functools import cached_property
 from analyzer.language import Language, SpokenText
 from analyzer.model.plan import Plan
 from analyzer.model.transcript import Transcript, Words
+from analyzer.spotting.amounts import Amount, spot_amounts
 
 PAUSE_S = 0.35
 """A silence from here on parts what was said (common practice, no source)."""
@@ -58,6 +59,11 @@ class SpotContext:
             return True
         text = self.words.text[index]
         return bool(self.words.pause_s[index] > PAUSE_S) or (text[:1].isupper() and text[:2] not in ("I", "I'", "I’"))
+
+    @cached_property
+    def amounts(self) -> tuple[Amount, ...]:
+        """Every number said, with what it counts, by onset."""
+        return spot_amounts(self.spoken, self.language)
 
     @cached_property
     def longest_work_s(self) -> float:

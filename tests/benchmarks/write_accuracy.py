@@ -37,11 +37,11 @@ Seconds an audit are those of one busy machine in one run: compare rows, not run
 WRITTEN = """Twenty-seven classes by nine authors, word for word, each as timed by its author and once looser. No word
 or weight was learnt from them; but totals over them were seen when a few numbers were settled (2026-11: `obeyed` of the
 evidence, `LIKELY` and `LIKELY_BETWEEN` of the options, `BY_CHANCE` and `CLEAR_SHARE` of missing names, the costs of
-exchanged moves, of lost rounds and of halts, `EVIDENCE_SCALE`, `KEPT` of drafts, `HARDLY` of promises, and that nets
+exchanged moves, of lost rounds and of halts, `EVIDENCE_SCALE`, `KEPT` of drafts, `HARDLY` of numbers, and that nets
 tell moments and names). The misses of three of the classes were looked at before they were put here, of one more what
 was said about a lost round, and three lists went over all: moves taken for another round's, names that are missing, and
 promises told as broken (their numbers, not their words). So they are a little kind. The classes of other authors, in
-`tests/written/classes`, are what the weights and the words were learnt from; the nets of moments and promises saw sixty
+`tests/written/classes`, are what the weights and the words were learnt from; the nets of moments and numbers saw sixty
 generated classes too, of other seeds than those below but of the same styles. Options, calls, promises and findings are
 held against the author's own marks."""
 

@@ -83,7 +83,7 @@ def test_features_are_counted_as_often_as_they_are_true():
     assert told_of([[("a",), ("a",)], [("b", "c"), ("d",)], []], known).tolist() == [[2.0, 0.0], [0.0, 1.0], [0.0, 0.0]]
 
 
-@pytest.mark.parametrize(("file", "columns"), [("names-net.npz", 1), ("promises-net.npz", 3)])
+@pytest.mark.parametrize(("file", "columns"), [("names-net.npz", 1), ("amounts-net.npz", 4)])
 def test_a_language_without_a_net_has_none(file, columns):
     assert place_net("es", file) is None
     net = place_net("en", file)

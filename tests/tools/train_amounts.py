@@ -1,13 +1,13 @@
-"""Learn which numbers promise rounds, moves or seconds, from written classes; write the file ``promises-net.npz``.
+"""Learn what numbers count, from written classes; write the file ``amounts-net.npz``.
 
-    python tests/tools/train_promises.py            # cross-validate by class, then fit on all and write
-    python tests/tools/train_promises.py --check    # cross-validate only
-    python tests/tools/train_promises.py --quick    # fit and write only
+    python tests/tools/train_amounts.py            # cross-validate by class, then fit on all and write
+    python tests/tools/train_amounts.py --check    # cross-validate only
+    python tests/tools/train_amounts.py --quick    # fit and write only
 
 A net (``places_in_jax.py``, ``pip install -e .[learn]``) reads what stands around every number and length of time; the
-authors marked what they promise. Some generated classes go with them, as they say their times in set ways with words
-misheard: there, what no phrase tells is no promise, the rest is left open. The classes in ``tests/written/heldout`` are
-never read here.
+authors marked what they promise and how much time they say is left. Some generated classes go with them, as they say
+their times in set ways with words misheard: there, what no phrase tells is no promise, the rest is left open. The
+classes in ``tests/written/heldout`` are never read here.
 """
 
 from __future__ import annotations
@@ -25,20 +25,12 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from analyzer.language import find, load_language  # noqa: E402
+from analyzer.language import Match, find, load_language  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
+from analyzer.spotting.amounts import COUNTED, NET_FILE, NUMBER, SURE, Amount, read_around  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
 from analyzer.spotting.place_net import PlaceNet, net_of  # noqa: E402
-from analyzer.spotting.promises import (  # noqa: E402
-    AMOUNT,
-    COUNTED,
-    KINDS,
-    NET_FILE,
-    SURE,
-    Amount,
-    amounts_of,
-    read_around,
-)
+from analyzer.spotting.promises import KINDS  # noqa: E402
 from analyzer.spotting.word_vectors import read_vectors  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.generator import generate  # noqa: E402
@@ -92,36 +84,39 @@ def hear(recording: Path, tags: Sequence[dict[str, Any]] | None) -> Heard:
     """Return one recording whose promises are known; without ``tags`` as far as phrases tell."""
     language = load_language("en")
     context = SpotContext.of(read_transcript(recording), Plan("", ()), language)
-    amounts = amounts_of(find(language.phrases("promises"), context.spoken))
-    around, features = read_around(context, amounts)
+    amounts = context.amounts
+    around, features = read_around(context.spoken, amounts)
     if tags is None:
-        rows = [
-            [np.nan if any(group.partition(" ")[0] in KINDS for group in amount.groups) else 0.0] * len(COUNTED)
-            for amount in amounts
-        ]
+        told = [m for m in find(language.phrases("promises"), context.spoken) if m.group.partition(" ")[0] in KINDS]
+        rows = [unmarked(amount, told) for amount in amounts]
     else:
-        marks = [(tag["tag"].split(), tag["at"], tag["end"]) for tag in tags if tag["tag"].startswith("promise ")]
-        rows = [promised(amount, marks, context) for amount in amounts]
+        rows = [marked(amount, tags, context) for amount in amounts]
     labels = np.array(rows).reshape(-1, len(COUNTED))
     sample = Sample(recording.parent.name, context.spoken.tokens, around, features, labels)
     return Heard(recording.name, context, sample)
 
 
-def promised(amount: Amount, marks: Iterable[tuple[list[str], float, float]], context: SpotContext) -> list[float]:
-    """Return for each of ``COUNTED`` whether an amount is what its line promises; nan where it may be or not."""
+def unmarked(amount: Amount, told: Iterable[Match]) -> list[float]:
+    """Return for each of ``COUNTED`` that a number does not count it, as far as phrases tell; nan where they do not."""
+    open_ones = any(m.first <= amount.match.last and m.last >= amount.match.first for m in told)
+    return [np.nan if open_ones or kind == "left" else 0.0 for kind in COUNTED]
+
+
+def marked(amount: Amount, tags: Sequence[dict[str, Any]], context: SpotContext) -> list[float]:
+    """Return for each of ``COUNTED`` whether a number counts it, by its line's marks; nan where it may or not."""
     at_s = float(context.words.start_s[amount.match.first])
-    labels = [0.0] * len(COUNTED)
-    for (_, kind, value, *_), start_s, end_s in marks:
-        minutes = kind == "minutes"
-        kind = "seconds interval" if minutes or kind == "seconds" else kind
-        if kind in COUNTED and start_s - SLACK_S <= at_s <= end_s + SLACK_S:
-            labels[COUNTED.index(kind)] += float(value) * (60 if minutes else 1) == amount.value
-    labels = [min(label, 1.0) for label in labels]
-    if labels[0] and labels[1]:  # "two things, twice": what is done so many times is rounds
+    labels = dict.fromkeys(COUNTED, 0.0)
+    for tag in tags:
+        if tag["at"] - SLACK_S <= at_s <= tag["end"] + SLACK_S:
+            kind, *value = tag["tag"].removeprefix("promise ").split()
+            kind, unit_s = ("seconds", 60.0) if kind == "minutes" else (kind, 1.0)
+            if kind in labels and value and float(value[0]) * unit_s == amount.value:
+                labels[kind] = 1.0
+    if labels["rounds"] and labels["moves"]:  # "two things, twice": what is done so many times is rounds
         after = amount.match.last + 1
-        times = amount.match.group != AMOUNT or context.words.norm[after : after + 1] in ((word,) for word in TIMES)
-        labels[:2] = [1.0, 0.0] if times else [np.nan, 1.0]
-    return labels
+        times = amount.match.group != NUMBER or not TIMES.isdisjoint(context.words.norm[after : after + 1])
+        labels |= {"moves": 0.0} if times else {"rounds": np.nan}
+    return list(labels.values())
 
 
 def fit(some: Iterable[Heard]) -> dict[str, Any]:
