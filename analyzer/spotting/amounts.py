@@ -22,7 +22,7 @@ COUNTED = ("rounds", "moves", "seconds", "left")
 NUMBER = "number"
 """The group of plain numbers; others hold lengths of time or, what stands behind, their value."""
 WINDOW = Window(6, 0, 8)
-SURE, HARDLY = 1.0, -5.0
+SURE, HARDLY = 1.5, -5.0
 """A number that leans so far to something counts it; one that leans less does not, whatever phrase it is in (nats)."""
 MOST_TOLD_APART = 12
 
