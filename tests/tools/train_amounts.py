@@ -36,8 +36,7 @@ from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.generator import generate  # noqa: E402
 from tests.generator import write_case as write_class  # noqa: E402
 from tests.tools.places_in_jax import Sample, Settings, learn  # noqa: E402
-from tests.written.cases import write_case, written  # noqa: E402
-from tests.written.script import place, read_script, truth  # noqa: E402
+from tests.written.cases import learnable  # noqa: E402
 
 FORMS = ("clean.vtt", "heard.vtt", "rollup.vtt")
 SETTINGS = Settings(hidden=32, fewest=20, rounds=12, batch=128, decay=1e-2, words_out=0.2, hidden_out=0.4)
@@ -59,15 +58,7 @@ class Heard:
 
 def read_classes() -> list[Heard]:
     """Return every written class in several forms."""
-    found: list[Heard] = []
-    with tempfile.TemporaryDirectory() as temp:
-        for name, path in written():
-            script = read_script(path)
-            place(script.lines)
-            known = truth(script)
-            write_case(Path(temp) / name, path.with_suffix(".yaml"), script, known)
-            found += [hear(Path(temp) / name / form, known["tags"]) for form in FORMS]
-    return found
+    return [hear(case / form, known["tags"]) for case, known in learnable() for form in FORMS]
 
 
 def read_generated() -> list[Heard]:

@@ -46,8 +46,7 @@ from tests.generator import generate  # noqa: E402
 from tests.generator import write_case as write_class  # noqa: E402
 from tests.tools import moments_in_jax as net  # noqa: E402
 from tests.tools.fitting import Floats, Name, common_names, fit_logistic, matrix_of, misheard, plain  # noqa: E402
-from tests.written.cases import WRITERS, write_case, written  # noqa: E402
-from tests.written.script import place, read_script, truth  # noqa: E402
+from tests.written.cases import learnable  # noqa: E402
 
 LINES = ROOT / "tests" / "spotting" / "moments"
 SPARING = 4.0
@@ -108,21 +107,9 @@ def held_at(context: SpotContext) -> Iterator[tuple[int, dict[Name, int], tuple[
 
 def read_written() -> Iterator[Sample]:
     """Give the breaks of every written class, in several forms."""
-    with tempfile.TemporaryDirectory() as temp:
-        for name, path in written():
-            if not path.with_suffix(".yaml").exists():
-                continue
-            script = read_script(path)
-            try:
-                place(script.lines)
-            except ValueError:
-                continue
-            known = truth(script)
-            write_case(Path(temp) / name, path.with_suffix(".yaml"), script, known)
-            for form, weight in FORMS.items():
-                assert form in WRITERS
-                transcript = read_transcript(Path(temp) / name / form)
-                yield from timed(transcript, known["intervals"], name, weight, "written")
+    for case, known in learnable():
+        for form, weight in FORMS.items():
+            yield from timed(read_transcript(case / form), known["intervals"], case.name, weight, "written")
 
 
 def timed(

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-import tempfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,8 +42,7 @@ from analyzer.spotting.word_vectors import read_vectors  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
 from tests.tools.fitting import Floats, fit_choice  # noqa: E402
 from tests.tools.places_in_jax import Sample, Settings, learn  # noqa: E402
-from tests.written.cases import write_case, written  # noqa: E402
-from tests.written.script import place, read_script, truth  # noqa: E402
+from tests.written.cases import learnable  # noqa: E402
 
 FORMS = ("clean.vtt", "heard.vtt", "rollup.vtt")
 SPARING = 1.6
@@ -79,15 +77,7 @@ class Heard:
 
 def read_classes() -> list[Heard]:
     """Return every written class in several forms."""
-    found: list[Heard] = []
-    with tempfile.TemporaryDirectory() as temp:
-        for name, path in written():
-            script = read_script(path)
-            place(script.lines)
-            write_case(Path(temp) / name, path.with_suffix(".yaml"), script, truth(script))
-            for form in FORMS:
-                found.append(hear(Path(temp) / name / form, path.with_suffix(".yaml"), truth(script)["intervals"]))
-    return found
+    return [hear(case / form, case / "plan.yaml", known["intervals"]) for case, known in learnable() for form in FORMS]
 
 
 def hear(recording: Path, plan_file: Path, intervals: Sequence[dict]) -> Heard:

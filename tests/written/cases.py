@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 import json
 import shutil
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -67,6 +68,18 @@ def write_cases(folder: Path, source: str = "classes") -> None:
         loose = loosened(script, name)
         known = {**truth(loose), "findings": [], "traps": [], "loose": True}
         write_case(folder / f"{name}-loose", path.with_suffix(".yaml"), loose, known)
+
+
+def learnable() -> Iterator[tuple[Path, dict[str, Any]]]:
+    """Give the folder of every written class that may be learnt from, as a case for as long as it is looked at, and
+    its truth."""
+    for name, path in written():
+        script = read_script(path)
+        place(script.lines)
+        known = truth(script)
+        with tempfile.TemporaryDirectory() as temp:
+            write_case(Path(temp) / name, path.with_suffix(".yaml"), script, known)
+            yield Path(temp) / name, known
 
 
 def write_case(folder: Path, plan: Path, script: Script, known: dict[str, Any]) -> None:
