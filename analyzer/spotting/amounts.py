@@ -14,7 +14,7 @@ import numpy as np
 
 from analyzer.language import Language, Match, SpokenText, find
 from analyzer.model.transcript import Floats, Ints
-from analyzer.spotting.place_net import Feature, Window, place_net
+from analyzer.spotting.place_net import Feature, PlaceNet, Window, place_net
 
 NET_FILE = "amounts-net.npz"
 COUNTED = ("rounds", "moves", "seconds", "left")
@@ -52,8 +52,7 @@ def spot_amounts(spoken: SpokenText, language: Language) -> tuple[Amount, ...]:
     net = place_net(language.code, NET_FILE)
     if net is None or not amounts:
         return tuple(amounts)
-    around, features = read_around(spoken, amounts)
-    leans = net.leans(spoken.distinct, np.append(spoken.which, len(spoken.distinct))[around], features)
+    leans = leans_of(net, spoken, *read_around(spoken, amounts))
     return tuple(amount._replace(leans=tuple(row)) for amount, row in zip(amounts, leans.tolist(), strict=True))
 
 
@@ -65,10 +64,13 @@ def amounts_of(matches: Sequence[Match]) -> list[Amount]:
     counted = {
         place for one, other in pairwise(numbers) if other.first == one.last + 1 for place in (one.first, other.first)
     }
-    return [
-        Amount(match, float(match.group.rpartition(" ")[2]) if match.number is None else match.number)
-        for match in sorted([*wider, *(number for number in numbers if number.first not in counted)])
-    ]
+    kept = sorted([*wider, *(number for number in numbers if number.first not in counted)])
+    return [Amount(match, value) for match in kept if (value := _value(match)) is not None]
+
+
+def _value(match: Match) -> float | None:
+    said = match.group.rpartition(" ")[2]
+    return float(said) if said.isdigit() else match.number
 
 
 def read_around(spoken: SpokenText, amounts: Sequence[Amount]) -> tuple[Ints, list[list[Feature]]]:
@@ -77,6 +79,11 @@ def read_around(spoken: SpokenText, amounts: Sequence[Amount]) -> tuple[Ints, li
     start = np.searchsorted(places, [amount.match.first - 0.25 for amount in amounts])
     end = np.searchsorted(places, [amount.match.last + 0.25 for amount in amounts]) - 1
     return WINDOW.around(start, end, len(places)), [_features(amount) for amount in amounts]
+
+
+def leans_of(net: PlaceNet, spoken: SpokenText, around: Ints, features: Sequence[Sequence[Feature]]) -> Floats:
+    """Return how the net takes amounts to lean, from what :func:`read_around` gives (n, columns)."""
+    return net.leans(spoken.distinct, np.append(spoken.which, len(spoken.distinct))[around], features)
 
 
 def _features(amount: Amount) -> list[Feature]:

@@ -27,9 +27,9 @@ sys.path.insert(0, str(ROOT))
 
 from analyzer.language import Match, find, load_language  # noqa: E402
 from analyzer.model.plan import Plan  # noqa: E402
-from analyzer.spotting.amounts import COUNTED, NET_FILE, NUMBER, SURE, Amount, read_around  # noqa: E402
+from analyzer.spotting.amounts import COUNTED, NET_FILE, NUMBER, SURE, Amount, leans_of, read_around  # noqa: E402
 from analyzer.spotting.context import SpotContext  # noqa: E402
-from analyzer.spotting.place_net import PlaceNet, net_of  # noqa: E402
+from analyzer.spotting.place_net import net_of  # noqa: E402
 from analyzer.spotting.promises import KINDS  # noqa: E402
 from analyzer.spotting.word_vectors import read_vectors  # noqa: E402
 from analyzer.transcripts import read_transcript  # noqa: E402
@@ -115,13 +115,6 @@ def fit(some: Iterable[Heard]) -> dict[str, Any]:
     return learn([one.sample for one in some], *read_vectors("en"), SETTINGS, SEED)
 
 
-def leans(net: PlaceNet, one: Heard) -> np.ndarray:
-    """Return how the numbers of a recording lean (n, columns)."""
-    spoken = one.context.spoken
-    which = np.append(spoken.which, len(spoken.distinct))[one.sample.around]
-    return net.leans(spoken.distinct, which, one.sample.features)
-
-
 def check(every: Sequence[Heard], generated: Sequence[Heard]) -> None:
     """Print precision and recall of each kind, of classes that were not learnt from."""
     classes = sorted({one.sample.whose for one in every})
@@ -132,7 +125,8 @@ def check(every: Sequence[Heard], generated: Sequence[Heard]) -> None:
         net = net_of(*read_vectors("en"), fit([*others, *generated]))
         for one in every:
             if one.sample.whose in apart and len(one.sample.around):
-                told[one.form].append(np.stack([leans(net, one) >= SURE, one.sample.labels]))
+                found = leans_of(net, one.context.spoken, one.sample.around, one.sample.features) >= SURE
+                told[one.form].append(np.stack([found, one.sample.labels]))
     for form, rows in told.items():
         found, true = np.concatenate(rows, axis=1)
         for column, kind in enumerate(COUNTED):
